@@ -1,0 +1,1 @@
+"""Tiebeam: the catalogue of one photographer's film archive."""

@@ -1,0 +1,1 @@
+"""The deeds: one function, one daybook entry."""

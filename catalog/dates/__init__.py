@@ -1,0 +1,1 @@
+"""EDTF dates: grammar, value, bounds, plain words in and out."""

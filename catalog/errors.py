@@ -1,0 +1,111 @@
+"""The vocabulary of refusal: one root, one class for each reason a caller may act on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+
+class CatalogError(Exception):
+    """Something the archive will not do, or cannot read. The message is fit to show to a person."""
+
+
+class EdtfError(CatalogError):
+    """A text is not a date of the Extended Date/Time Format, or not one of this calendar."""
+
+    def __init__(self, text: str, reason: str) -> None:
+        self.text, self.reason = text, reason
+        super().__init__(f"{text!r} is not an EDTF date: {reason}")
+
+
+class DateWordsError(CatalogError):
+    """Words that should say a date say none that can be kept."""
+
+    def __init__(self, words: str, reason: str) -> None:
+        self.words, self.reason = words, reason
+        super().__init__(f"{words!r}: {reason}")
+
+
+class AmbiguousDateError(DateWordsError):
+    """Words that may mean several dates. ``readings`` holds (EDTF, what it would mean) to choose from."""
+
+    def __init__(self, words: str, readings: Sequence[tuple[str, str]]) -> None:
+        self.readings = tuple(readings)
+        choices = "; ".join(f"{edtf} ({meaning})" for edtf, meaning in self.readings)
+        super().__init__(words, f"may mean {choices}. Give one of these instead.")
+
+
+class RefusedError(CatalogError):
+    """A rule of the archive forbids this; nothing was changed."""
+
+
+class NotFoundError(CatalogError):
+    """Nothing in the archive answers to this reference, number or name."""
+
+
+class AmbiguousNameError(CatalogError):
+    """
+    Several records answer to what was typed.
+
+    ``candidates`` holds (reference, description), in the order to show them.
+    """
+
+    def __init__(self, typed: str, candidates: Sequence[tuple[str, str]], kind: str = "records") -> None:
+        self.typed, self.candidates = typed, tuple(candidates)
+        listed = "\n".join(f"  {reference:<6} {words}" for reference, words in self.candidates)
+        super().__init__(f"{typed!r} is {len(self.candidates)} {kind}; give one of these references:\n{listed}")
+
+
+class ArchiveError(CatalogError):
+    """The archive itself cannot be opened or is not where it was sought."""
+
+
+class NewerCatalogueError(ArchiveError):
+    """The catalogue was written by a later program."""
+
+
+class OlderCatalogueError(ArchiveError):
+    """The catalogue must be upgraded before this program can read it."""
+
+
+class ArchiveBusyError(ArchiveError):
+    """Another process is writing to the catalogue."""
+
+
+class SettingsError(CatalogError):
+    """The settings file says something this program cannot follow."""
+
+
+class UndoError(CatalogError):
+    """A deed cannot be undone; the message says what stands in the way."""
+
+
+class IntakeError(CatalogError):
+    """A file to be read in cannot be understood; the message says where and what to do."""
+
+
+class EncodingUnsureError(IntakeError):
+    """
+    The bytes of a text file can be read in several encodings that give different words.
+
+    ``differing`` maps each candidate encoding to sample words as it would read them.
+    """
+
+    def __init__(self, path: Path, differing: dict[str, list[str]]) -> None:
+        self.path, self.differing = path, differing
+        lines = "\n".join(f"  {name:<13} {', '.join(words)}" for name, words in differing.items())
+        super().__init__(
+            f"{path.name}: the words differ with the encoding; give the right one with --encoding:\n{lines}"
+        )
+
+
+class FileFormatError(CatalogError):
+    """A file is damaged, empty or not of a kind this program reads; ``reason`` says which."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        self.path, self.reason = path, reason
+        super().__init__(f"{path.name}: {reason}")
+
+
+class XmpError(CatalogError):
+    """An XMP packet cannot be read, or would not be safe to read."""

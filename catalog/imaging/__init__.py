@@ -1,0 +1,1 @@
+"""Scans as pictures: the facts of their pixels."""

@@ -1,0 +1,1 @@
+"""Card indexes and scan folders become proposals; this room writes nothing."""

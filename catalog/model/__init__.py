@@ -1,0 +1,1 @@
+"""The nouns of the archive as mapped classes."""

@@ -1,0 +1,1 @@
+"""Finished files to hand out."""

@@ -1,0 +1,1 @@
+"""What follows from the facts, as plain functions over plain values."""

@@ -1,0 +1,1 @@
+"""Published metadata standards: bytes to plain values and back, with no notion of a catalogue."""

@@ -1,0 +1,1 @@
+"""Opening an archive, transactions, rows to read, search, files and drives."""
