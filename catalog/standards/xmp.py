@@ -1,0 +1,52 @@
+"""
+XMP: the door to this standard. A packet is read from bytes, merged and written; see docs/standards/xmp.md.
+
+The values are in ``xmp_values``, the names in ``xmp_names``; nothing here knows a catalogue.
+"""
+
+from __future__ import annotations
+
+from catalog.standards.xmp_merge import Mine, fingerprint, merge
+from catalog.standards.xmp_names import NAMESPACES, TIEBEAM, Name, name, spell
+from catalog.standards.xmp_read import MAX_BYTES, parse_packet
+from catalog.standards.xmp_values import (
+    Array,
+    Packet,
+    Struct,
+    Text,
+    Uri,
+    Value,
+    bag,
+    clean_text,
+    lang_alt,
+    seq,
+    struct,
+    texts,
+)
+from catalog.standards.xmp_write import format_packet
+
+__all__ = [
+    "MAX_BYTES",
+    "NAMESPACES",
+    "TIEBEAM",
+    "Array",
+    "Mine",
+    "Name",
+    "Packet",
+    "Struct",
+    "Text",
+    "Uri",
+    "Value",
+    "bag",
+    "clean_text",
+    "fingerprint",
+    "format_packet",
+    "lang_alt",
+    "merge",
+    "name",
+    "parse_packet",
+    "seq",
+    "spell",
+    "struct",
+    "texts",
+]

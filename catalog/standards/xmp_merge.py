@@ -1,0 +1,107 @@
+"""What becomes of a packet when we write our properties into it: ours are replaced, everything else stays."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from hashlib import sha256
+from typing import TypeAlias
+
+from catalog.standards.xmp_names import Name
+from catalog.standards.xmp_values import Array, Packet, Struct, Text, Uri, Value
+
+__all__ = ["Mine", "fingerprint", "merge"]
+
+Mine: TypeAlias = Callable[[Name, Value], bool]
+"""Says of a value (of an array: of one item) whether it is what we wrote and nobody changed since."""
+
+
+def merge(existing: Packet, ours: Mapping[Name, Value], mine: Mine = lambda _, __: False) -> Packet:
+    """
+    Return ``existing`` with our properties in it.
+
+    - A property of ours replaces the one of that name; a language alternative keeps the other languages, a
+      ``Bag`` keeps the items of others.
+    - What ``mine`` knows as our own earlier words goes when we no longer say it. Whatever others wrote stays
+      in value and structure: order, languages, qualifiers, unknown namespaces.
+    """
+    merged: dict[Name, Value] = {}
+    for named, value in existing:
+        kept = _keep(named, value, ours.get(named), mine)
+        if kept is not None:
+            merged[named] = kept
+    merged |= {named: value for named, value in ours.items() if named not in merged}
+    return existing.with_properties(merged)
+
+
+def _keep(named: Name, existing: Value, ours: Value | None, mine: Mine) -> Value | None:
+    if isinstance(ours, Array) and ours.kind == "Bag":
+        return _merge_bag(named, existing, ours, mine)
+    if isinstance(ours, Array) and ours.is_lang_alt and isinstance(existing, Array):
+        return _merge_languages(existing, ours)
+    if ours is not None:
+        return ours
+    if isinstance(existing, Array):
+        left = tuple(item for item in existing.items if not mine(named, item))
+        return replace(existing, items=left) if left or not existing.items else None
+    return None if mine(named, existing) else existing
+
+
+def _merge_bag(named: Name, existing: Value, ours: Array, mine: Mine) -> Array:
+    """Keep what others put in and what is ours still, then add the rest. A lone value is an array of one."""
+    if isinstance(existing, Array):
+        found, kept_as = existing.items, replace(existing, kind="Bag")
+    else:
+        found, kept_as = (existing,), Array("Bag")
+    kept = tuple(item for item in found if item in ours.items or not mine(named, item))
+    return replace(kept_as, items=kept + tuple(item for item in ours.items if item not in kept))
+
+
+def _merge_languages(existing: Array, ours: Array) -> Array:
+    """
+    Put our words under our languages and keep the other languages.
+
+    XMP part 1 §8.2.2.4: the default is repeated under its real language, so an item that said the same as
+    the old default is the same statement and follows it. Languages compare without case (RFC 3066 §2.1).
+    """
+    spoken = {_language(item) for item in ours.items}
+    before = next((item for item in existing.items if _language(item) == "x-default"), None)
+    after = next((item for item in ours.items if _language(item) == "x-default"), None)
+    others = (item for item in existing.items if _language(item) not in spoken)
+    followed = tuple(_follow(item, before, after) for item in others)
+    return replace(existing, kind="Alt", items=ours.items + followed)
+
+
+def _language(value: Value) -> str:
+    return (value.language or "").lower()
+
+
+def _follow(item: Value, before: Value | None, after: Value | None) -> Value:
+    if isinstance(item, Text) and isinstance(before, Text) and isinstance(after, Text):
+        return replace(item, value=after.value) if item.value == before.value else item
+    return item
+
+
+def fingerprint(value: Value) -> str:
+    """Return twelve hexadecimal digits, the same for equal values in every version of this program."""
+    return sha256("\0".join(_spelled(value)).encode()).hexdigest()[:12]
+
+
+def _spelled(value: Value) -> Iterator[str]:
+    # The kind letters and counts keep two different values from being spelled alike.
+    yield f"{value.language or ''}\1{len(value.qualifiers)}"
+    for named, qualifier in value.qualifiers:
+        yield "".join(named)
+        yield from _spelled(qualifier)
+    if isinstance(value, Array):
+        yield f"{value.kind}\1{len(value.items)}"
+        for item in value.items:
+            yield from _spelled(item)
+    elif isinstance(value, Struct):
+        yield f"Struct\1{len(value.fields)}"
+        for named, field in value.fields:
+            yield "".join(named)
+            yield from _spelled(field)
+    else:
+        yield "Uri" if isinstance(value, Uri) else "Text"
+        yield value.value
