@@ -1,0 +1,47 @@
+"""Card indexes that were read in: each file and each row, kept as it stood."""
+
+from __future__ import annotations
+
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from catalog.model.base import Base, strict
+
+
+class CardFile(Base):
+    """A card index file as it was read at one moment."""
+
+    __tablename__ = "card_file"
+    __table_args__ = strict(CheckConstraint("length(sha256) = 64", name="sha256_whole"), Index(None, "name"))
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    sha256: Mapped[str]
+    encoding: Mapped[str | None]
+    mapping: Mapped[str]
+    """The mapping it was read with, as TOML."""
+    read_at: Mapped[str]
+
+
+class CardRow(Base):
+    """A row of a card index: the facts of a sheet say which row they came from."""
+
+    __tablename__ = "card_row"
+    __table_args__ = strict(
+        UniqueConstraint("card_file_id", "row"),
+        Index(None, "sheet_id"),
+        Index(None, "row_key"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    card_file_id: Mapped[int] = mapped_column(ForeignKey("card_file.id"))
+    row: Mapped[int]
+    """The row's number as the file counts it."""
+    row_key: Mapped[str]
+    """What tells that a row of an edited file is this one again."""
+    digest: Mapped[str]
+    cells: Mapped[str]
+    """The cells as written, as a JSON object by heading."""
+    facts: Mapped[str | None]
+    """What was taken from it into the catalogue, as a JSON object by field."""
+    sheet_id: Mapped[int | None] = mapped_column(ForeignKey("sheet.id"))

@@ -1,0 +1,131 @@
+"""What a person typed, as a record: a reference, then a number, then a name."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable
+
+from catalog.errors import AmbiguousNameError, NotFoundError
+from catalog.rules.folding import fold
+from catalog.rules.references import WORDS, format_reference, parse_reference
+
+# For each table: (id, one name of it). Names are few thousands at most; they are folded here, not in SQL.
+_NAMES = {
+    "place": "SELECT id, name FROM place UNION ALL SELECT place_id, name FROM place_name",
+    "building": "SELECT id, name FROM building UNION ALL SELECT building_id, name FROM building_name",
+    "person": "SELECT id, name FROM person",
+    "source": "SELECT id, title FROM source",
+    "kit": "SELECT id, name FROM kit",
+    "lens": "SELECT id, name FROM kit WHERE kind = 'lens'",
+    "camera": "SELECT id, name FROM kit WHERE kind = 'camera'",
+    "film_stock": "SELECT id, name FROM kit WHERE kind = 'film_stock'",
+    "drive": "SELECT id, name FROM drive",
+    "roll": "SELECT id, name FROM roll WHERE name IS NOT NULL",
+    "standpoint": "SELECT id, words FROM standpoint",
+    "view": "SELECT id, title FROM view WHERE title IS NOT NULL",
+}
+_REFERRED = {"lens": "kit", "camera": "kit", "film_stock": "kit"}
+
+# One line that tells a record from its namesakes.
+_DESCRIPTIONS = {
+    "place": """SELECT p.name || coalesce(', ' || p.kind, '') || coalesce(' in ' || (SELECT group_concat(q.name, ', ')
+        FROM place_parent pp JOIN place q ON q.id = pp.parent_id WHERE pp.place_id = p.id), '')
+        FROM place p WHERE p.id = ?""",
+    "building": """SELECT b.name || coalesce(' at ' || (SELECT group_concat(q.name, ', then ') FROM building_site s
+        JOIN place q ON q.id = s.place_id WHERE s.building_id = b.id), '') FROM building b WHERE b.id = ?""",
+    "sheet": """SELECT coalesce((SELECT group_concat(n.text || CASE WHEN n.scheme <> '' THEN ' (' || n.scheme || ')'
+        ELSE '' END, ', ') FROM sheet_number n WHERE n.sheet_id = s.id), 'no number')
+        || coalesce('; ' || (SELECT group_concat(v.title, '; ') FROM sheet_view sv JOIN view v ON v.id = sv.view_id
+        WHERE sv.sheet_id = s.id), '') || coalesce('; ' || coalesce(s.exposed_words, s.exposed_edtf), '')
+        FROM sheet s WHERE s.id = ?""",
+    "scan": "SELECT f.path FROM scan c JOIN file f ON f.id = c.file_id WHERE c.id = ?",
+    "person": "SELECT name || coalesce(', ' || role, '') FROM person WHERE id = ?",
+    "source": "SELECT title FROM source WHERE id = ?",
+    "kit": "SELECT name || ', ' || replace(kind, '_', ' ') FROM kit WHERE id = ?",
+    "drive": "SELECT name FROM drive WHERE id = ?",
+    "roll": "SELECT coalesce(name, 'no name') || coalesce(', docket ' || docket, '') FROM roll WHERE id = ?",
+    "standpoint": "SELECT words FROM standpoint WHERE id = ?",
+    "view": "SELECT coalesce(title, 'no title') FROM view WHERE id = ?",
+    "visit": "SELECT coalesce(date_words, date_edtf, 'undated') FROM visit WHERE id = ?",
+    "open_question": "SELECT text FROM open_question WHERE id = ?",
+}
+
+
+def describe(connection: sqlite3.Connection, table: str, record_id: int) -> str | None:
+    """Return one line that tells a record from others, or ``None`` when it is not there."""
+    row = connection.execute(_DESCRIPTIONS[_REFERRED.get(table, table)], (record_id,)).fetchone()
+    return row[0] if row else None
+
+
+def resolve(connection: sqlite3.Connection, typed: str, table: str) -> int:
+    """
+    Return the id of the one record of ``table`` that ``typed`` means: a reference, else any name it ever had.
+
+    A spelling written exactly so wins over one that only folds to it. For sheets, ``typed`` may be any number.
+
+    Raises:
+        NotFoundError: none answers to it.
+        AmbiguousNameError: several do; they are listed.
+    """
+    referred = parse_reference(typed)
+    if referred is not None and referred[0] == _REFERRED.get(table, table) and _is_there(connection, table, referred[1]):
+        return referred[1]
+    found = find_by_number(connection, typed) if table == "sheet" else find_by_name(connection, typed, table)
+    if not found:
+        raise NotFoundError(_not_found(connection, typed, table))
+    if len(found) > 1:
+        raise AmbiguousNameError(typed, candidates(connection, table, found), plural(table))
+    return found[0]
+
+
+def plural(table: str) -> str:
+    """Return the word for several records of a table."""
+    word = "lenses, cameras or films" if table == "kit" else WORDS.get(table, table.replace("_", " "))
+    return {"lens": "lenses", "person": "persons"}.get(table, word if word.endswith("s") else word + "s")
+
+
+def candidates(connection: sqlite3.Connection, table: str, ids: Iterable[int]) -> list[tuple[str, str]]:
+    """Return (reference, description) of records, to choose from."""
+    referred = _REFERRED.get(table, table)
+    return [(format_reference(referred, i), describe(connection, referred, i) or "") for i in ids]
+
+
+def find_by_name(connection: sqlite3.Connection, typed: str, table: str) -> list[int]:
+    """Return the records of ``table`` that ever had this name, those spelt exactly so alone if there are any."""
+    if table not in _NAMES:
+        return []
+    folded = fold(typed.strip())
+    alike = [(i, name) for i, name in connection.execute(_NAMES[table]) if fold(name) == folded]
+    exact = [i for i, name in alike if name == typed.strip()]
+    return list(dict.fromkeys(exact or [i for i, _ in alike]))
+
+
+def find_by_number(connection: sqlite3.Connection, typed: str) -> list[int]:
+    """Return the sheets that carry a number: written exactly so, else alike when folded."""
+    rows = connection.execute(
+        "SELECT sheet_id, text FROM sheet_number WHERE folded = ? ORDER BY sheet_id", (fold(typed.strip()),)
+    ).fetchall()
+    exact = [i for i, text in rows if text == typed.strip()]
+    return list(dict.fromkeys(exact or [i for i, _ in rows]))
+
+
+def _is_there(connection: sqlite3.Connection, table: str, record_id: int) -> bool:
+    return connection.execute(f"SELECT 1 FROM {table} WHERE id = ?", (record_id,)).fetchone() is not None
+
+
+def _not_found(connection: sqlite3.Connection, typed: str, table: str) -> str:
+    word = WORDS.get(table, table.replace("_", " "))
+    near = near_names(connection, typed, table)
+    hint = f" Did you mean {' or '.join(near)}?" if near else ""
+    return f"No {word} answers to {typed!r}.{hint}"
+
+
+def near_names(connection: sqlite3.Connection, typed: str, table: str, limit: int = 3) -> list[str]:
+    """Return names of ``table`` spelt much like ``typed``."""
+    if table not in _NAMES:
+        return []
+    from rapidfuzz import fuzz, process
+
+    names = sorted({name for _, name in connection.execute(_NAMES[table])})
+    matches = process.extract(typed, names, scorer=fuzz.WRatio, processor=fold, limit=limit, score_cutoff=80)
+    return [match[0] for match in matches]

@@ -1,0 +1,111 @@
+"""The archive's settings, kept in its ``tiebeam.toml`` alone."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any, get_args, get_type_hints
+
+from catalog.errors import SettingsError
+
+SETTINGS_NAME = "tiebeam.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What the archive's owner has settled. Every name is ``section_key`` of the file."""
+
+    archive_name: str = ""
+    archive_photographer: str = ""
+    dates_about_years: int = 2
+    """How far, in years, a date marked "about" may lie from what is written."""
+    dates_century: int | None = None
+    """The century of two-digit years typed at the desk (1900); without it they are refused."""
+    rights_notice: str = ""
+    rights_usage_terms: str = ""
+    rights_credit: str = ""
+    scans_number_pattern: str = ""
+    """A regular expression whose group ``number`` is the sheet's number in a scan's file name."""
+    scans_medium: str = "negative"
+    """What a scan is of, where the sheet does not say."""
+    catalogue_journal: str = "auto"
+    catalogue_wait_seconds: int = 30
+    sidecars_language: str = "en"
+
+
+TEMPLATE = """\
+# The settings of this archive. They are kept here alone; the program keeps your comments.
+
+[archive]
+name = {name}
+photographer = {photographer}
+
+[dates]
+about_years = 2          # how far "about 1978" may reach: 1976 to 1980
+# century = 1900         # what "78" means when it is typed at the desk; without it the program asks
+
+[rights]
+notice = {notice}
+usage_terms = ""
+credit = ""
+
+[scans]
+# number_pattern = '^(?P<number>\\d+-\\d+)'   # where a file name holds the sheet's number; any number is tried without it
+medium = "negative"
+
+[catalogue]
+journal = "auto"         # "delete" on a share that the program takes for a local disk
+wait_seconds = 30        # how long to wait while another window writes
+
+[sidecars]
+language = "en"
+"""
+
+
+def quoted(text: str) -> str:
+    """Return ``text`` as a TOML basic string."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if c >= " " and c != "\x7f" else f"\\u{ord(c):04x}" for c in escaped) + '"'
+
+
+def read_settings(folder: Path) -> Settings:
+    """
+    Return the settings of the archive in ``folder``.
+
+    Raises:
+        SettingsError: the file cannot be read, has an unknown key or a value of the wrong kind.
+    """
+    path = folder / SETTINGS_NAME
+    try:
+        found = tomllib.loads(path.read_text("utf-8"))
+    except (OSError, UnicodeDecodeError) as exc:
+        raise SettingsError(f"{path.name} cannot be read: {exc}") from exc
+    except tomllib.TOMLDecodeError as exc:
+        raise SettingsError(f"{path.name}: {exc}. Mend that line.") from exc
+    return _checked(path.name, found)
+
+
+def _checked(name: str, found: dict[str, Any]) -> Settings:
+    hints = get_type_hints(Settings)
+    known = {field.name for field in fields(Settings)}
+    given: dict[str, Any] = {}
+    for section, keys in found.items():
+        if not isinstance(keys, dict):
+            raise SettingsError(f"{name}: {section!r} stands outside a section such as [archive].")
+        for key, value in keys.items():
+            full = f"{section}_{key}"
+            if full not in known:
+                raise SettingsError(f"{name}: [{section}] knows no {key!r}. Remove it or mend its spelling.")
+            wanted = [kind for kind in (get_args(hints[full]) or (hints[full],)) if kind is not type(None)]
+            if type(value) not in wanted:
+                raise SettingsError(f"{name}: [{section}] {key} = {value!r} should be {wanted[0].__name__}.")
+            given[full] = value
+    if given.get("catalogue_journal", "auto") not in ("auto", "wal", "delete"):
+        raise SettingsError(f'{name}: [catalogue] journal is "auto", "wal" or "delete".')
+    if not 0 <= given.get("dates_about_years", 2) <= 100:
+        raise SettingsError(f"{name}: [dates] about_years is a number of years from 0 to 100.")
+    century = given.get("dates_century")
+    if century is not None and (century % 100 or not 1000 <= century <= 2900):
+        raise SettingsError(f"{name}: [dates] century is the first year of one, such as 1900.")
+    return Settings(**given)
