@@ -109,3 +109,15 @@ class FileFormatError(CatalogError):
 
 class XmpError(CatalogError):
     """An XMP packet cannot be read, or would not be safe to read."""
+
+
+class SidecarError(CatalogError):
+    """A sidecar cannot be read or written where it should be; ``reason`` says why. Nothing was changed."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        self.path, self.reason = path, reason
+        super().__init__(f"{path.name}: {reason}")
+
+
+class SidecarChangedError(SidecarError):
+    """A sidecar is no longer as it was when it was read, so it was not written over."""
