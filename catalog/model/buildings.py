@@ -7,12 +7,8 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from catalog.model.base import Base, RecordedDate, date_check, dated, one_of, strict
 from catalog.model.places import position_checks
-
-COMPASS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
-CHRONICLE_KINDS = (
-    "raised", "enlarged", "altered", "clad", "restored", "moved", "turned", "damaged", "burned", "fell into ruin",
-    "razed", "recorded", "changed use", "other",
-)  # fmt: skip
+from catalog.rules.compass import COMPASS as COMPASS
+from catalog.rules.vocabulary import CHRONICLE_KINDS as CHRONICLE_KINDS
 
 
 class Building(Base):

@@ -6,8 +6,8 @@ from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from catalog.model.base import Base, RecordedDate, date_check, dated, one_of, strict
-
-KIT_KINDS = ("lens", "camera", "film_stock")
+from catalog.rules.vocabulary import FILM_BASES, FILM_TONES
+from catalog.rules.vocabulary import KIT_KINDS as KIT_KINDS
 
 
 class Kit(Base):
@@ -66,8 +66,8 @@ class FilmStock(Base):
 
     __tablename__ = "film_stock"
     __table_args__ = strict(
-        one_of("tones", "black and white", "colour negative", "transparency", nullable=True),
-        one_of("base", "nitrate", "acetate", "polyester", "glass", "paper", nullable=True),
+        one_of("tones", *FILM_TONES, nullable=True),
+        one_of("base", *FILM_BASES, nullable=True),
         CheckConstraint("iso > 0", name="speed_sane"),
     )
 

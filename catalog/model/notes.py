@@ -6,7 +6,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
 from catalog.model.base import Base, one_of, strict
-from catalog.model.views import CERTAINTIES
+from catalog.rules.vocabulary import CERTAINTIES
 
 ABOUT = (
     "sheet", "scan", "building", "place", "view", "standpoint", "visit", "person", "source", "roll", "kit", "drive",

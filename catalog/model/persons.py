@@ -5,8 +5,7 @@ from __future__ import annotations
 from sqlalchemy.orm import Mapped, mapped_column
 
 from catalog.model.base import Base, one_of, strict
-
-PERSON_KINDS = ("person", "firm")
+from catalog.rules.vocabulary import PERSON_KINDS as PERSON_KINDS
 
 
 class Person(Base):

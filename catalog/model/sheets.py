@@ -6,9 +6,8 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from catalog.model.base import Base, RecordedDate, date_check, dated, one_of, strict
-
-MEDIUMS = ("negative", "transparency", "glass plate", "lantern slide", "copy negative", "print")
-FATES = ("exposed", "blank", "doubly exposed", "fogged", "with lab", "lost at lab", "not returned", "destroyed")
+from catalog.rules.vocabulary import FATES as FATES
+from catalog.rules.vocabulary import MEDIUMS as MEDIUMS
 
 
 class Roll(Base):

@@ -6,10 +6,9 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from catalog.model.base import Base, one_of, strict
-from catalog.model.buildings import COMPASS
-
-CERTAINTIES = ("certain", "probable", "possible")
-PARTS = ("elevation", "interior", "detail", "surroundings")
+from catalog.rules.compass import COMPASS
+from catalog.rules.vocabulary import CERTAINTIES as CERTAINTIES
+from catalog.rules.vocabulary import PARTS as PARTS
 
 
 class View(Base):
