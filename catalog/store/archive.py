@@ -31,6 +31,11 @@ class Archive:
         """The SQLite file."""
         return self.folder / CATALOGUE_NAME
 
+    @property
+    def about_days(self) -> int:
+        """How many days a date marked "about" may lie from what is written."""
+        return round(self.settings.dates_about_years * 365.25)
+
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """Give a connection that cannot change anything, over one unchanging view of the catalogue."""
