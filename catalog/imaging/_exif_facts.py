@@ -11,8 +11,8 @@ from catalog.standards.exif import Exif, exif_date_to_edtf
 
 def exif_facts(facts: ScanFile, exif: Exif) -> ScanFile:
     """Return ``facts`` with what Exif adds; nothing that is known already is replaced."""
-    # DateTimeDigitized is when the picture became data. TIFF's DateTime is when the file was made, though an editor
-    # may have renewed it. DateTimeOriginal would be the exposure, of which a scanner knows nothing: never taken.
+    # DateTimeDigitized is when the picture became data. TIFF's DateTime is when the file was made, though an
+    # editor may have renewed it. DateTimeOriginal would be the exposure; no scanner knows that: never taken.
     dates = [text for text in (exif.date_time_digitized, exif.date_time) if exif_date_to_edtf(text)]
     written = dates[0] if dates else None
     return replace(

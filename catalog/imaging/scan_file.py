@@ -8,8 +8,8 @@ _SUFFIXES = {".tif": "TIFF", ".tiff": "TIFF", ".jpg": "JPEG", ".jpeg": "JPEG", "
 # What the systems leave behind on a drive, files and folders, in lower case.
 _LITTER = frozenset((
     ".ds_store", ".apdisk", ".appledouble", ".documentrevisions-v100", ".fseventsd", ".localized",
-    ".spotlight-v100", ".temporaryitems", ".trashes", ".volumeicon.icns", "__macosx", "$recycle.bin", "@eadir",
-    "desktop.ini", "ehthumbs.db", "icon\r", "lost+found", "system volume information", "thumbs.db",
+    ".spotlight-v100", ".temporaryitems", ".trashes", ".volumeicon.icns", "__macosx", "$recycle.bin",
+    "@eadir", "desktop.ini", "ehthumbs.db", "icon\r", "lost+found", "system volume information", "thumbs.db",
 ))  # fmt: skip
 
 

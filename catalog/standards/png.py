@@ -54,7 +54,7 @@ class _Found:
         if kind == b"tEXt":  # PNG §11.3.4.3: keyword, NUL, Latin-1
             keyword, _, text = payload.partition(b"\0")
             self.texts.append((keyword.decode("latin-1"), decode_text(text)))
-        # PNG §11.3.4.5: keyword, NUL, compression flag and method, language, NUL, keyword translated, NUL, UTF-8
+        # PNG §11.3.4.5: keyword, NUL, compression, method, language, NUL, translated, NUL, UTF-8
         elif kind == b"iTXt":
             keyword, _, rest = payload.partition(b"\0")
             parts = rest[2:].split(b"\0", 2)

@@ -30,7 +30,8 @@ TYPE_BYTES = {
     1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8,
 }  # fmt: skip
 _ARRAY_CODES = {
-    1: "B", 3: "H", 4: "I", 6: "b", 7: "B", 8: "h", 9: "i", 11: "f", 12: "d", 13: "I", 16: "Q", 17: "q", 18: "Q",
+    1: "B", 3: "H", 4: "I", 6: "b", 7: "B", 8: "h", 9: "i", 11: "f", 12: "d", 13: "I",
+    16: "Q", 17: "q", 18: "Q",
 }  # fmt: skip
 _RATIONAL_CODES = {5: "I", 10: "i"}
 
@@ -47,7 +48,7 @@ class SeekableFile(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class TiffField:
-    """One entry of a directory. ``offset`` is where its value begins in the file, be it in the entry itself."""
+    """One entry of a directory. ``offset`` is where its value begins, be it in the entry itself."""
 
     tag: int
     type: int
