@@ -86,7 +86,6 @@ def ask(
         DateWordsError: the years say no date.
     """
     from catalog.cli.typed_dates import typed_years
-    from catalog.rules.compass import parse_compass
     from catalog.store.find import Question
     from catalog.store.kit import lenses_like
     from catalog.store.names import resolve
@@ -101,12 +100,22 @@ def ask(
         lens_ids=lens_ids,
         lens_words=lens_words,
         film_id=resolve(connection, film, "film_stock") if film else None,
-        elevation=parse_compass(elevation) if elevation else None,
+        elevation=_side(elevation) if elevation else None,
         number=number,
         is_unscanned=unscanned,
         is_undated=undated,
         about_days=archive.about_days,
     )
+
+
+def _side(typed: str) -> str:
+    from catalog.errors import RefusedError
+    from catalog.rules.compass import COMPASS, parse_elevation
+
+    side = parse_elevation(typed)
+    if side is None:
+        raise RefusedError(f"{typed!r} is no side of a building. Give one of {', '.join(COMPASS)}.")
+    return side
 
 
 def count_away(frames: tuple[FoundFrame, ...]) -> int:
@@ -125,7 +134,7 @@ def count_away(frames: tuple[FoundFrame, ...]) -> int:
 
 def shown_words(frame: FoundFrame) -> str:
     """Return what a frame shows, in words that keep its doubt."""
-    from catalog.rules.wording import hedged
+    from catalog.rules.doubt import hedged
 
     parts = [
         " ".join(filter(None, (hedged(s.name, s.certainty), s.elevation, s.part if s.part != "elevation" else None)))

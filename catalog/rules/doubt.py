@@ -87,3 +87,16 @@ def date_certainty(edtf: str | None, doubt: str) -> str:
     if edtf is None or doubt in ("?", "%") or edtf.startswith("["):
         return POSSIBLE
     return PROBABLE if doubt == "~" else CERTAIN
+
+
+HEDGES = {CERTAIN: "", PROBABLE: "probably ", POSSIBLE: "possibly "}
+
+
+def hedged(text: str, certainty: str) -> str:
+    """
+    Return ``text`` with its doubt before it.
+
+    >>> hedged("Osk Mill", "probable")
+    'probably Osk Mill'
+    """
+    return HEDGES[certainty] + text
