@@ -8,6 +8,7 @@ from catalog.imaging.scan_file import ScanPage
 from catalog.standards.tiff import TiffDirectory, TiffReader
 
 MASK, MOSAIC, LINEAR_RAW = 4, 32803, 34892  # TIFF 6.0, PhotometricInterpretation; TIFF/EP; DNG 1.6
+_SIDES = range(1, 1 << 32)  # TIFF 6.0 §8: at most a LONG
 TINY = 16
 """A page this many times smaller than the picture is a preview, flagged or not."""
 
@@ -56,7 +57,7 @@ def scan_pages(pages: list[Page], main: Page) -> tuple[ScanPage, ...]:
 
 def _page(reader: TiffReader, directory: TiffDirectory) -> Page | None:
     width, height = reader.integer(directory, 256), reader.integer(directory, 257)
-    if not width or not height or width < 0 or height < 0:
+    if width is None or height is None or width not in _SIDES or height not in _SIDES:
         return None
     photometric = reader.integer(directory, 262)
     return Page(directory, width, height, photometric, _role(reader, directory, photometric))

@@ -84,8 +84,9 @@ def _faults(reader: TiffReader) -> tuple[str, ...]:
 
 def _facts(reader: TiffReader, main: Page, facts: ScanFile, pages: list[Page]) -> ScanFile:
     directory = main.directory
-    samples = reader.integer(directory, 277, 1) or 1
-    bits = list(reader.integers(directory, 258)) or [1]  # TIFF 6.0, tag 258: one bit when it is absent
+    samples = _short(reader.integer(directory, 277, 1))
+    # TIFF 6.0, tag 258: one bit when it is absent.
+    bits = [_short(depth) for depth in reader.integers(directory, 258)] or [1]
     colour, own_channels = _colour(reader, main, samples)
     compression = reader.integer(directory, 259, 1) or 1
     profile = reader.raw(directory, _PROFILE, at_most=MAX_PROFILE_BYTES)
@@ -109,6 +110,11 @@ def _facts(reader: TiffReader, main: Page, facts: ScanFile, pages: list[Page]) -
     # A preview may stand before the picture and carry its texts, so the first page is asked as well.
     described = [directory] if pages[0] is main else [directory, pages[0].directory]
     return exif_facts(facts, exif_of_tiff(reader, *described))
+
+
+def _short(number: int | None) -> int:
+    """Return a number that TIFF counts in 16 bits, whatever a damaged table makes of it."""
+    return min(max(number or 1, 1), 0xFFFF)
 
 
 def _colour(reader: TiffReader, main: Page, samples: int) -> tuple[str, int]:
