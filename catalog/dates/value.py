@@ -25,7 +25,7 @@ class EdtfDate:
     A date of the archive, with its doubt.
 
     ``text`` is the EDTF, exactly as it was given. ``earliest`` and ``latest`` are the first and last day it
-    may mean (counted as in ``catalog.dates.days``), None where it has no bound or the bound is not known. They
+    may mean (counted as in ``catalog.dates.days``), None where it has no bound or it is not known. They
     are strict: no margin for "about" is added here, that is done when a question is asked. ``doubt`` is the
     strongest mark anywhere in the date: ``%`` (or both kinds), ``~`` about, ``?`` uncertain; ``s`` for an
     otherwise unmarked season, whose edges are soft; else empty. ``spans`` are the stretches of days it may
