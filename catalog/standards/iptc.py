@@ -207,6 +207,9 @@ def _array(named: Name, kind: str, inner: str, plain: Plain, language: str | Non
 def _struct(named: Name, struct: str, plain: Plain, language: str | None) -> Struct | None:
     if not isinstance(plain, Mapping):
         raise XmpError(f"{spell(named)} holds a structure; give its members by name")
-    members = {member: member_value(struct, member, value, language=language) for member, value in plain.items()}
-    fields = tuple((name(member), value) for member, value in members.items() if value is not None)
-    return Struct(fields) if fields else None
+    fields = []
+    for xmp_id, one in plain.items():
+        value = member_value(struct, xmp_id, one, language=language)
+        if value is not None:
+            fields.append((name(xmp_id), value))
+    return Struct(tuple(fields)) if fields else None

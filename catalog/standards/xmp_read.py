@@ -118,7 +118,7 @@ _DECLARATION: Final = re.compile(r"<\?xml\s[^>]*\?>")
 
 
 def _parse_xml(text: str) -> Element:
-    """Return the root element. A document type declaration is refused unread: it is the way in for attacks."""
+    """Return the root element. A document type declaration is refused unread: attacks come in by it."""
     from lxml import etree
 
     if text.startswith("<!DOCTYPE", _PROLOG.match(text).end()):  # type: ignore[union-attr]  # it matches nothing too
@@ -290,7 +290,7 @@ def _read_array(kind: Literal["Bag", "Seq", "Alt"], node: Element, depth: int) -
 
 
 def _as_value(fields: list[Field]) -> Value:
-    """Return the structure of these fields; an ``rdf:value`` among them is the value that the rest qualify."""
+    """Return the structure of these fields; an ``rdf:value`` among them is what the rest qualify."""
     value = next((value for named, value in fields if named == _VALUE), None)
     if value is None:
         return Struct(_without_repeats(fields))
@@ -337,7 +337,9 @@ def _attributes(element: Element) -> list[tuple[str, str]]:
 
 def _shown(tag: str) -> str:
     """Return a tag for a person to read."""
-    return spell(_name_of(tag)) if tag.startswith("{") and RDF not in tag else tag.replace(f"{{{RDF}}}", "rdf:")
+    if RDF in tag or not tag.startswith("{"):
+        return tag.replace(f"{{{RDF}}}", "rdf:")
+    return spell(_name_of(tag))
 
 
 def _has_words(element: Element) -> bool:

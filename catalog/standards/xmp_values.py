@@ -196,8 +196,8 @@ def seq(items: Iterable[str | Value]) -> Array:
 
 def struct(fields: Mapping[Name, str | Value | None]) -> Struct:
     """Return a structure of the fields that have a value; ``None`` and empty text are left out."""
-    said = [(named, value) for named, value in fields.items() if value]
-    return Struct(tuple((named, Text(value) if isinstance(value, str) else value) for named, value in said if value))
+    said = ((named, value) for named, value in fields.items() if value)
+    return Struct(tuple((named, Text(value) if isinstance(value, str) else value) for named, value in said))
 
 
 def texts(value: Value | None) -> tuple[str, ...]:

@@ -19,7 +19,12 @@ from catalog.standards.xmp_values import Array, Packet, Pairs, Struct, Text, Uri
 __all__ = ["format_packet"]
 
 _ORDER: Final = {uri: place for place, uri in enumerate(NAMESPACES.values())}
-_PREFIXES: Final = {RDF: "rdf", XMPMETA: "x", XML: "xml"} | {uri: prefix for prefix, uri in NAMESPACES.items()}
+_PREFIXES: Final = {
+    RDF: "rdf",
+    XMPMETA: "x",
+    XML: "xml",
+    **{uri: prefix for prefix, uri in NAMESPACES.items()},
+}
 _RESERVED: Final = frozenset(_PREFIXES.values()) | {"xmlns"}
 
 # A carriage return must be written as a reference: XML 1.0 §2.11 turns a plain one into a line feed.
