@@ -1,1 +1,1 @@
-"""The invented archive of Ida Thornwick: places, buildings, cards, and the script that draws her scans. MIT licence."""
+"""The invented archive of Ida Thornwick: places, cards, and the script that draws her scans. MIT licence."""

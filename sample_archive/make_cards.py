@@ -1,9 +1,10 @@
+# ruff: noqa: E501  (a card is a row of a table and stands on one line)
 """
 Makes the old card index, ``cards.xlsx`` and ``cards.csv``, the same every time.
 
-The index is invented, and as untidy as a real one: title rows, headings repeated half-way, ditto marks, the village
-typed once a block, leading zeros held by the cell format alone, doubt in every column. ``python make_cards.py`` rewrites
-both files beside this one.
+The index is invented, and as untidy as a real one: title rows, headings repeated half-way, ditto marks,
+the village typed once a block, leading zeros held by the cell format alone, doubt in every column.
+``python make_cards.py`` rewrites both files beside this one.
 """
 
 from __future__ import annotations
@@ -143,10 +144,10 @@ def xlsx_bytes() -> bytes:
     """Return the index as a workbook; the same bytes every time."""
     from openpyxl import Workbook
     from openpyxl.styles import Font
+    from openpyxl.worksheet.worksheet import Worksheet
 
     book = Workbook()
-    sheet = book.active
-    assert sheet is not None  # a new workbook has one
+    sheet: Worksheet = book.worksheets[0]
     sheet.title = "Negatives"
     for row, line in enumerate(LINES, start=1):
         for column, value in enumerate(line):
