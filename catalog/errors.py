@@ -31,8 +31,9 @@ class AmbiguousDateError(DateWordsError):
 
     def __init__(self, words: str, readings: Sequence[tuple[str, str]]) -> None:
         self.readings = tuple(readings)
-        choices = "; ".join(f"{edtf} ({meaning})" for edtf, meaning in self.readings)
-        super().__init__(words, f"may mean {choices}. Give one of these instead.")
+        # The words come first: "1805-06" typed again would be asked about again, "June 1805" is not.
+        choices = "; ".join(f"{meaning} ({edtf})" for edtf, meaning in self.readings)
+        super().__init__(words, f"may mean {choices}. Give one of these, in words.")
 
 
 class RefusedError(CatalogError):
@@ -54,6 +55,18 @@ class AmbiguousNameError(CatalogError):
         self.typed, self.candidates = typed, tuple(candidates)
         listed = "\n".join(f"  {reference:<6} {words}" for reference, words in self.candidates)
         super().__init__(f"{typed!r} is {len(self.candidates)} {kind}; give one of these references:\n{listed}")
+
+
+class AmbiguousDriveError(CatalogError):
+    """Several folders carry the marker of one drive, and none lies where the drive was last."""
+
+    def __init__(self, name: str, folders: Sequence[Path]) -> None:
+        self.name, self.folders = name, tuple(folders)
+        listed = "\n".join(f"  {folder}" for folder in self.folders)
+        super().__init__(
+            f"{len(self.folders)} folders carry the marker of drive {name!r}; say which it is "
+            f"with: tiebeam drives locate {name!r} FOLDER\n{listed}"
+        )
 
 
 class ArchiveError(CatalogError):
