@@ -19,19 +19,18 @@ MONTHS = {
 }
 MONTHS |= {"sept": 9, "janu": 1, "febr": 2, "novem": 11, "decem": 12, "octo": 10}
 _ROMAN = {
-    name: number for number, name in enumerate("i ii iii iv v vi vii viii ix x xi xii".split(), start=1)
-}
+    "i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5, "vi": 6, "vii": 7, "viii": 8,
+    "ix": 9, "x": 10, "xi": 11, "xii": 12,
+}  # fmt: skip
 SEASONS = {"spring": 21, "summer": 22, "autumn": 23, "fall": 23, "winter": 24}
 _HEMISPHERES = {"northern": 4, "southern": 8}
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _ORDINAL_WORDS = {
-    word: number
-    for number, word in enumerate(
-        "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth "
-        "fifteenth sixteenth seventeenth eighteenth nineteenth twentieth".split(),
-        start=1,
-    )
-} | {"twenty-first": 21, "last": 0}
+    "first": 1, "second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, "seventh": 7,
+    "eighth": 8, "ninth": 9, "tenth": 10, "eleventh": 11, "twelfth": 12, "thirteenth": 13, "fourteenth": 14,
+    "fifteenth": 15, "sixteenth": 16, "seventeenth": 17, "eighteenth": 18, "nineteenth": 19, "twentieth": 20,
+    "twenty-first": 21, "last": 0,
+}  # fmt: skip
 _FILLERS = frozenset(("of", "the", "in", "on", "year", "month", "st", "nd", "rd", "th", "day"))
 
 # EDTF codes of parts of the year, as captions and people name them.
@@ -109,6 +108,8 @@ def read_point(words: str, reading: Reading, like: Point | None = None) -> Point
     words = _years_of_an_era(words)
     if like and (like.is_masked or like.precision == "season"):
         like = Point(like.year) if "X" not in like.year else None
+    if re.fullmatch(r"[a-z]{3,9}\.? [0-9]{4}", words) and words[:3] in MONTHS:
+        return _read_tokens(words, reading, like)
     for pattern, reader in _FORMS:
         if match := re.fullmatch(pattern, words):
             return reader(match, reading, like)
@@ -163,6 +164,8 @@ def _dated(year: int, month: int = 0, day: int = 0) -> Point:
 
 def _years_of_an_era(words: str) -> str:
     """Put years BC, AD and beyond four digits as one token each, ``yn`` or ``yp`` and the EDTF year."""
+    if words.isdigit() and len(words) < 5:
+        return words
     if not re.search(r"\b(bce?|ad|ce)\b|b\.\s?c\.|a\.\s?d\.|[0-9]{5}", words):
         return words
     words = re.sub(r"\b(?:ad|a\.\s?d\.)\s*([0-9]{1,4})\b", r"yp\1", words)
@@ -180,7 +183,7 @@ def _read_year(match: re.Match[str], reading: Reading, like: Point | None) -> Po
 
 
 def _read_short(match: re.Match[str], reading: Reading, like: Point | None) -> Point:
-    """A bare one or two digits: a day like its neighbour's, the end of a year, or a year of a known century."""
+    """One or two digits alone: a day like its neighbour's, the end of a year, a year of a known century."""
     digits = match[2]
     if like and like.day and not match[1]:
         return _dated(year_number(like.year), int(like.month), int(digits))
@@ -192,14 +195,14 @@ def _read_short(match: re.Match[str], reading: Reading, like: Point | None) -> P
 
 
 def _read_ymd(match: re.Match[str], reading: Reading, like: Point | None) -> Point:
-    year, month, day = int(match[1]), int(match[2]), int(match[3])
+    year, month, day = int(match["year"]), int(match["month"]), int(match["day"])
     # IIM writes 00 for a month or day that is not known; so do some spreadsheets.
     return _dated(year, month, day if month else 0)
 
 
 def _read_exif(match: re.Match[str], reading: Reading, like: Point | None) -> Point:
     point = _read_ymd(match, reading, like)
-    return point._replace(time=match[4]) if match[4] and point.day else point
+    return point._replace(time=match["time"]) if match["time"] and point.day else point
 
 
 def _read_day_and_time(match: re.Match[str], reading: Reading, like: Point | None) -> Point:
@@ -241,6 +244,8 @@ def _read_decade(match: re.Match[str], reading: Reading, like: Point | None) -> 
 
 def _read_century(match: re.Match[str], reading: Reading, like: Point | None) -> Point | Range:
     part, number = match[1], match[2]
+    if not number.isdigit() and number not in _ORDINAL_WORDS:
+        raise UnreadError(reason_against(number))
     count = int(number) if number.isdigit() else _ORDINAL_WORDS[number]
     if not 1 <= count <= 99:
         raise UnreadError(f"there is no century {count}")
@@ -259,8 +264,8 @@ def _part_of_years(part: str, first: int, ends: tuple[int, int, int]) -> Range:
     """
     Return the early, middle or late part of a decade or century, both ends marked "about".
 
-    A decade's parts are years 0-3, 4-6 and 7-9; a century's are 0-33, 34-66 and 67-99 (common use; no standard
-    says so, hence the marks).
+    A decade's parts are years 0-3, 4-6 and 7-9; a century's are 0-33, 34-66 and 67-99. That is common use,
+    in no standard, hence the marks.
     """
     place = 0 if part.startswith(("early", "beg", "start")) else 1 if part.startswith("mid") else 2
     begin = first + (0, ends[0] + 1, ends[1] + 1)[place]
@@ -364,48 +369,40 @@ def combined(one: str, other: str) -> str:
 
 
 _YEAR = r"([0-9]{4}|'?[0-9]{2}|y[np][0-9]+)"
-_PART = r"(?:the )?(early|mid|middle of|late|beginning of|start of|end of|first half of|second half of)[ -](?:the )?"
+_PART = (
+    r"(?:the )?(early|mid|middle of|late|beginning of|start of|end of|first half of|second half of)"
+    r"[ -](?:the )?"
+)
+_SEASON = r"(spring|summer|autumn|fall|winter)(?: of)?"
+_YEAR_END = r" ?[-/] ?('?[0-9]{1,4})"
 _DAY_AND_TIME = r"(.*[0-9a-z]),? ([0-9]{2}:[0-9]{2}:[0-9]{2}(?:z|[+-][0-9]{2}(?::[0-9]{2})?)?)"
 
 _Reader = Callable[[re.Match[str], Reading, Point | None], Point | Range]
 _FORMS: tuple[tuple[str, _Reader], ...] = (
     (r"([0-9]{4})", _read_year),
     (r"(')?([0-9]{1,2})", _read_short),
-    (r"([0-9]{4})([0-9]{2})([0-9]{2})", _read_ymd),
-    (r"([0-9]{4})([-/.])([0-9]{1,2})\2([0-9]{1,2})", lambda m, r, k: _read_ymd_parted(m)),
-    (r"([0-9]{4}):([0-9]{2}):([0-9]{2})(?: ([0-9]{2}:[0-9]{2}:[0-9]{2}))?", _read_exif),
+    (r"(?P<year>[0-9]{4})(?P<month>[0-9]{2})(?P<day>[0-9]{2})", _read_ymd),
+    (r"(?P<year>[0-9]{4})(?P<sign>[-/.])(?P<month>[0-9]{1,2})(?P=sign)(?P<day>[0-9]{1,2})", _read_ymd),
+    (r"(?P<year>[0-9]{4}):(?P<month>[0-9]{2}):(?P<day>[0-9]{2})(?: (?P<time>[0-9:]{8}))?", _read_exif),
     (r"([0-9]{1,2}) ?[-/.] ?([0-9]{1,2}) ?[-/.] ?'?([0-9]{4}|[0-9]{2})", _read_numeric),
     (r"([0-9]{1,2})[-/.]([0-9]{4})", _read_month_and_year),
-    (rf"(?:{_PART})?(?:the )?'?([0-9]{{2}}0|[0-9]{{3}}0|[0-9]0) ?'?s", _read_decade),
+    (rf"(?:{_PART})?(?:the )?'?([0-9]{{3}}0|[0-9]0) ?'?s", _read_decade),
     (
-        rf"(?:{_PART})?(?:the )?([0-9]{{1,2}}|[a-z]+(?:-first)?)(?:st|nd|rd|th)? ?(?:c|cent|century|c\.|cent\.)",
-        lambda m, r, k: _read_century_checked(m, r, k),
+        rf"(?:{_PART})?(?:the )?([0-9]{{1,2}}|[a-z]+(?:-first)?)(?:st|nd|rd|th)? ?"
+        r"(?:c|cent|century|c\.|cent\.)",
+        _read_century,
     ),
     (
         rf"(?:the )?(first|second|third|fourth|last|1st|2nd|3rd|4th) (quarter|half|four months) of {_YEAR}",
         _read_part_of_year,
     ),
     (rf"q([1-4])[ /-]?{_YEAR}|{_YEAR}[ /-]?q([1-4])", _read_quarter),
-    (
-        rf"(northern|southern) (spring|summer|autumn|fall|winter)(?: of)? {_YEAR}(?: ?[-/] ?('?[0-9]{{1,4}}))?",
-        _read_hemisphere,
-    ),
-    (rf"(spring|summer|autumn|fall|winter)(?: of)? {_YEAR} ?[-/] ?('?[0-9]{{1,4}})", _read_winter),
+    (rf"(northern|southern) {_SEASON} {_YEAR}(?:{_YEAR_END})?", _read_hemisphere),
+    (rf"{_SEASON} {_YEAR}{_YEAR_END}", _read_winter),
     (rf"{_PART}(.+)", _read_part_of_month),
     (r"(?:a|some) (day|month) (?:in|of) (.+)", _read_some),
     (_DAY_AND_TIME, _read_day_and_time),
 )
-
-
-def _read_ymd_parted(match: re.Match[str]) -> Point:
-    year, month, day = int(match[1]), int(match[3]), int(match[4])
-    return _dated(year, month, day if month else 0)
-
-
-def _read_century_checked(match: re.Match[str], reading: Reading, like: Point | None) -> Point | Range:
-    if not match[2].isdigit() and match[2] not in _ORDINAL_WORDS:
-        raise UnreadError(reason_against(match[2]))
-    return _read_century(match, reading, like)
 
 
 def reason_against(word: str) -> str:
@@ -454,7 +451,8 @@ def _kind_of(token: str) -> tuple[str, str]:
 
 # Orders of Y year, A apostrophe and two digits, N one or two digits, M month, S season: which is which.
 _ORDERS = {
-    "Y": "y", "A": "y", "NMY": "dmy", "MNY": "mdy", "YMN": "ymd", "YNM": "ydm", "MY": "my", "YM": "ym", "SY": "sy", "YS": "ys",
+    "Y": "y", "A": "y", "NMY": "dmy", "MNY": "mdy", "YMN": "ymd", "YNM": "ydm",
+    "MY": "my", "YM": "ym", "SY": "sy", "YS": "ys",
     "NMA": "dmy", "MNA": "mdy", "MA": "my", "SA": "sy", "NMN": "dmy", "MNN": "mdy", "SN": "sy",
 }  # fmt: skip
 # What may be left out when the neighbour has it.

@@ -26,15 +26,19 @@ LONGEST_WORDS = 400
 MOST_READINGS = 8
 
 _UNDATED = frozenset(
-    "|nd|sd|undated|no date|not dated|without date|date unknown|unknown date|unknown|not known|date not known|"
-    "sine dato|unk|?|??|???|-|--|---|none".split("|")
-)
+    (
+        "", "nd", "sd", "undated", "no date", "not dated", "without date", "date unknown", "unknown date",
+        "unknown", "not known", "date not known",
+        "sine dato", "unk", "?", "??", "???", "-", "--", "---", "none",
+    )
+)  # fmt: skip
 # Case D02: Exif writes zeros for a date that is not known; spreadsheets make them of empty cells.
 _ZEROS = r"0{4}([-:/.]?)00\1?00(?: 00:00:00)?"
 
 _TIDY = str.maketrans(
     {
-        "\u00a0": " ", "\u2007": " ", "\u2009": " ", "\u202f": " ", "\u200a": " ", "\u2002": " ", "\u2003": " ",
+        "\u00a0": " ", "\u2007": " ", "\u2009": " ", "\u202f": " ", "\u200a": " ",
+        "\u2002": " ", "\u2003": " ",
         "\u200b": "", "\ufeff": "", "\u00ad": "",
         "\u2010": "-", "\u2011": "-", "\u2012": "-", "\u2013": "-", "\u2014": "-", "\u2212": "-",
         "\u2018": "'", "\u2019": "'", "\u201b": "'", "`": "'", "\u00b4": "'", "\u2032": "'",
@@ -44,29 +48,43 @@ _TIDY = str.maketrans(
 
 _ABOUT = (
     r"(?:circa|cca|ca|about|abt|around|approximately|approx|roughly|say)\b\.?,? *|c(?:\. *| +|(?=['0-9]))|~ *"
-)  # fmt: skip
-_UNSURE = r"(?:probably|prob|perhaps|possibly|poss|maybe|presumably|likely|believed|thought to be)\b\.?,? *|\(\?\) *|\? *"
+)
+_UNSURE = (
+    r"(?:probably|prob|perhaps|possibly|poss|maybe|presumably|likely|believed|thought to be)\b\.?,? *"
+    r"|\(\?\) *|\? *"
+)
 _BOTH = r"% *"
+_MARKED_BETWEEN = rf"(?:{_ABOUT}|{_UNSURE})*(?:between|betw\.?|bet\.?) "
 _TRAILING = (
-    (r" ?(?:\(\?\)|\[\?\]|\?),?", "?"),
-    (r",? ?\(?(?:probably|perhaps|possibly|prob\.|uncertain)\)?", "?"),
-    (r",? ?\(?(?:or thereabouts|or so|approx\.?|approximately|circa|about)\)?", "~"),
-    (r"~", "~"),
-    (r"%", "%"),
+    (r"(.+?) ?(?:\(\?\)|\[\?\]|\?)", "?"),
+    (r"(.+?),? ?\(?(?:probably|perhaps|possibly|prob\.?|uncertain)\)?", "?"),
+    (r"(.+?),? ?\(?(?:or thereabouts|or so|approx\.?|approximately|circa|about)\)?", "~"),
+    (r"(.+?)~", "~"),
+    (r"(.+?)%", "%"),
+)
+_TRAILING_LETTERS = frozenset("?)]~%.") | {word[-1] for word in ("probably", "perhaps", "prob", "uncertain")}
+_TRAILING_LETTERS |= {word[-1] for word in ("thereabouts", "so", "approx", "circa", "about")}
+
+_CLOSERS = (
+    (r"(.+?),? (?:or later|or after|or afterwards|at the earliest)", "from it"),
+    (r"(.+?),? (?:or earlier|or before|at the latest)", "up to it"),
+    (
+        r"(?:from |since )?(.+?) ?(?<![a-z])(?:onwards?|on|to date|to the present|to present|to now|until now|-)",
+        "ever since",
+    ),
 )
 
-_LATER = r"or later|or after|or afterwards|at the earliest"
-_EARLIER = r"or earlier|or before|at the latest"
-_ONWARDS = r"onwards?|on|to date|to the present|to present|to now|until now|-"
-
 # What opens a date at one end: the words before it, and how it is read.
-_OPENERS = (
-    (r"(?:not|no|never) (?:before|earlier than)", "from it"),
-    (r"(?:not|no|never) (?:after|later than)", "up to it"),
-    (r"(?:before|bef\.?|pre[ -]|earlier than|prior to|ante)", "until it"),
-    (r"(?:after|aft\.?|post[ -]|later than|post)", "past it"),
-    (r"(?:by|until|till|up to|to)", "up to it"),
-    (r"(?:since|from)", "ever since"),
+_OPENERS = tuple(
+    (rf"{pattern}(?: |(?<=[ -]))(?=\S)", how)
+    for pattern, how in (
+        (r"(?:not|no|never) (?:before|earlier than)", "from it"),
+        (r"(?:not|no|never) (?:after|later than)", "up to it"),
+        (r"(?:before|bef\.?|pre[ -]|earlier than|prior to|ante)", "until it"),
+        (r"(?:after|aft\.?|post[ -]|later than|post)", "past it"),
+        (r"(?:by|until|till|up to|to)", "up to it"),
+        (r"(?:since|from)", "ever since"),
+    )
 )
 
 
@@ -75,9 +93,9 @@ def parse_words(text: str, *, century: int | None = None, event: bool = True) ->
     """
     Return the date that someone typed, in EDTF or in plain words; None for "n.d." and its kin.
 
-    ``century`` is the century of two-digit years (1900 for 19YY). ``event`` says what is dated: an event, which
-    happened once (``before 1975`` is ``[..1974]``), or a state, which lasted (``../1974``). "Early", "mid" and
-    "late" become a range marked "about" at both ends.
+    ``century`` is the century of two-digit years (1900 for 19YY). ``event`` says what is dated: an event,
+    which happened once (``before 1975`` is ``[..1974]``), or a state, which lasted (``../1974``). "Early",
+    "mid" and "late" become a range marked "about" at both ends.
 
     >>> parse_words("probably Aug 1979").text
     '1979-08?'
@@ -148,18 +166,9 @@ def _phrase(words: str, reading: Reading, like: Point | None = None) -> Tree:
     words = words.strip(' ,;."') if not words.endswith((" b.c.", " a.d.", " c.")) else words.strip(' ,;"')
     if not words:
         raise UnreadError("the date is missing")
-    for way in (
-        _bracketed,
-        _century_letter,
-        _captioned,
-        _trailing_mark,
-        _open_end,
-        _one_of,
-        _all_of,
-        _leading_mark,
-        _opener,
-        _stretch,
-    ):
+    if words.isdigit():
+        return _as_tree(read_point(words, reading, like), reading)
+    for way in _WAYS:
         tree = way(words, reading, like)
         if tree is not None:
             return tree
@@ -173,15 +182,15 @@ def _as_tree(read: Point | Range, reading: Reading) -> Tree:
 
 
 def _bracketed(words: str, reading: Reading, like: Point | None) -> Tree | None:
-    """An archivist's brackets, ``[c. 1978]``, say that the date was supplied; the words as written keep them."""
-    if re.fullmatch(r"\[[^\[\]]+\]|\([^()]+\)", words) and words not in ("(?)", "[?]"):
+    """An archivist's brackets, ``[c. 1978]``: the date was supplied; the words as written keep them."""
+    if words[0] in "[(" and re.fullmatch(r"\[[^\[\]]+\]|\([^()]+\)", words) and words not in ("(?)", "[?]"):
         return _phrase(words[1:-1], reading, like)
     return None
 
 
 def _century_letter(words: str, reading: Reading, like: Point | None) -> Tree | None:
     """``C19`` is a century to one person and "about '19" to the next."""
-    match = re.fullmatch(r"c\.? ?([0-9]{2})", words)
+    match = re.fullmatch(r"c\.? ?([0-9]{2})", words) if words[0] == "c" else None
     if match and 1 <= int(match[1]) <= 21 and reading.choose("century letter", 2) == 0:
         return Point(f"{int(match[1]) - 1:02d}XX")
     return None
@@ -189,6 +198,8 @@ def _century_letter(words: str, reading: Reading, like: Point | None) -> Tree | 
 
 def _captioned(words: str, reading: Reading, like: Point | None) -> Tree | None:
     """The forms that captions use for what people seldom say."""
+    if not words.endswith((")", " unknown")):
+        return None
     if match := re.fullmatch(
         r"(.+) \(((?:(?:year|month|day) (?:uncertain|approximate|doubtful)(?:, )?)+)\)", words
     ):
@@ -215,23 +226,26 @@ def _marked_parts(tree: Tree, parts: str) -> Tree:
 
 
 def _trailing_mark(words: str, reading: Reading, like: Point | None) -> Tree | None:
+    if words[-1] not in _TRAILING_LETTERS:
+        return None
     for pattern, mark in _TRAILING:
-        if match := re.fullmatch(rf"(.+?){pattern}", words):
+        if match := re.fullmatch(pattern, words):
             return _all_marked(_phrase(match[1], reading, like), mark)
     return None
 
 
 def _open_end(words: str, reading: Reading, like: Point | None) -> Tree | None:
-    if match := re.fullmatch(rf"(.+?),? (?:{_LATER})", words):
-        return _opened(match[1], "from it", reading, like)
-    if match := re.fullmatch(rf"(.+?),? (?:{_EARLIER})", words):
-        return _opened(match[1], "up to it", reading, like)
-    if match := re.fullmatch(rf"(?:from |since )?(.+?) ?(?<![a-z])(?:{_ONWARDS})", words):
-        return _opened(match[1], "ever since", reading, like)
+    if not words.endswith(("r", "ds", "t", "on", "onward", "e", "now", "-")):
+        return None
+    for pattern, how in _CLOSERS:
+        if match := re.fullmatch(pattern, words):
+            return _opened(match[1], how, reading, like)
     return None
 
 
 def _one_of(words: str, reading: Reading, like: Point | None) -> Tree | None:
+    if " or " not in words and "/" not in words:
+        return None
     parts = re.split(r",? or ", words)
     if len(parts) == 1 and (match := re.fullmatch(r"([a-z]+) ?/ ?([a-z]+ .+)", words)):
         parts = [match[1], match[2]]
@@ -241,12 +255,14 @@ def _one_of(words: str, reading: Reading, like: Point | None) -> Tree | None:
 
 
 def _all_of(words: str, reading: Reading, like: Point | None) -> Tree | None:
+    if "," not in words and " and " not in words and " but " not in words and "&" not in words:
+        return None
     if match := re.fullmatch(
         r"(after|before|not before|not after) (.+?)(?:,| and| but)+ (after|before|not before|not after) (.+)",
         words,
     ):
         return _both_ends(match, reading)
-    if re.match(rf"(?:{_ABOUT}|{_UNSURE})*(?:between|betw\.?|bet\.?) ", words):
+    if re.match(_MARKED_BETWEEN, words):
         return None
     parts = re.split(r",? (?:and|&) ", words)
     if len(parts) == 1:
@@ -295,7 +311,7 @@ def _items(tree: Tree, all_of: bool) -> tuple[Point | Range, ...]:
         return (tree,)
     if isinstance(tree, Interval):
         return (Range(tree.start, tree.end),)
-    if tree.all_of != all_of and any(len(item) > 2 for item in tree.items[1:]):
+    if tree.all_of != all_of:
         raise UnreadError("'and' and 'or' together leave open which is meant")
     return tree.items
 
@@ -320,6 +336,8 @@ def _mark_of(tree: Tree) -> str:
 
 
 def _leading_mark(words: str, reading: Reading, like: Point | None) -> Tree | None:
+    if words[0].isdigit():
+        return None
     for pattern, mark in ((_UNSURE, "?"), (_ABOUT, "~"), (_BOTH, "%")):
         match = re.match(pattern, words)
         if not match or not words[match.end() :]:
@@ -333,10 +351,12 @@ def _leading_mark(words: str, reading: Reading, like: Point | None) -> Tree | No
 
 
 def _opener(words: str, reading: Reading, like: Point | None) -> Tree | None:
-    if re.match(r"from .+ (?:to|until|till|through|-) ", words):
+    if words[0] not in "nbepaltus f":
+        return None
+    if words[0] == "f" and re.match(r"from .+ (?:to|until|till|through|-) ", words):
         return None
     for pattern, how in _OPENERS:
-        if match := re.match(rf"{pattern}(?: |(?<=[ -]))(?=\S)", words):
+        if match := re.match(pattern, words):
             return _opened(words[match.end() :], how, reading, like)
     return None
 
@@ -352,11 +372,11 @@ def _opened(words: str, how: str, reading: Reading, like: Point | None) -> Tree:
     ends = (None, point) if how == "up to it" else (point, None)
     if reading.event:
         return Members(False, (Range(*ends),))
-    return Interval(*ends, start_open=ends[0] is None, end_open=ends[1] is None)
+    return Interval(ends[0], ends[1], start_open=ends[0] is None, end_open=ends[1] is None)
 
 
 def _beside(point: Point, step: int) -> Point:
-    """Return the year, month or day just before or after a date; the doubt of the date is the doubt of that too."""
+    """Return the year, month or day just before or after a date, as doubtful as the date."""
     first, last = hull(point)
     precision = "month" if point.precision == "season" else point.precision
     beside = day_point(first - 1 if step < 0 else last + 1, precision)
@@ -387,33 +407,41 @@ def _point(words: str, reading: Reading, like: Point | None = None) -> Point:
 _TO = r"(?: to | through | until | till )"
 
 
+def _between(words: str, reading: Reading, like: Point | None) -> Tree | None:
+    """``between A and B``, ``from A to B``: a word before, so that any joint between them will do."""
+    match = re.fullmatch(r"(between|betw\.?|bet\.?|from) (.+)", words) if words[0] in "bf" else None
+    if not match:
+        return None
+    is_lasting = match[1] == "from"
+    for joint in (_TO, " ?-+ ?") if is_lasting else (" (?:and|&) ", _TO, " ?-+ ?"):
+        if ends := re.fullmatch(rf"(.+?){joint}(.+)", match[2]):
+            return _ends(ends[1], ends[2], reading, is_event=reading.event and not is_lasting)
+    return None
+
+
+_TWO_DATES = rf"(.+?)(?: - |{_TO})(.+)|([^-]+)-+([^-]+)"
+
+# Dates that hold a hyphen themselves.
+_HYPHENATED = (
+    r"[0-9]{1,4} ?[-/.] ?[0-9]{1,2} ?[-/.] ?'?[0-9]{1,4}|[0-9]{1,2}-[0-9]{4}|.* ?q[1-4].*"
+    r"|[0-9x?~%-]*[x?~%][0-9x?~%-]*"
+    r"|(?:early |late |mid )?(?:northern |southern )?(?:spring|summer|autumn|fall|winter)(?: of)? "
+    r"'?[0-9]{2,4} ?[-/] ?'?[0-9]{1,4}"
+)
+
+
 def _stretch(words: str, reading: Reading, like: Point | None) -> Tree | None:
-    """Two dates with something between them: ``between A and B``, ``from A to B``, ``A - B``, ``1755-60``."""
-    if match := re.fullmatch(r"(between|betw\.?|bet\.?|from) (.+)", words):
-        is_event = reading.event and match[1] != "from"
-        joints = (_TO, " ?-+ ?") if match[1] == "from" else (" (?:and|&) ", _TO, " ?-+ ?")
-        for joint in joints:
-            if ends := re.fullmatch(rf"(.+?){joint}(.+)", match[2]):
-                return _ends(ends[1], ends[2], reading, is_event=is_event)
+    """Two dates with a hyphen or "to" between them: ``A - B``, ``1755-60``."""
     if match := re.fullmatch(r"([0-9]{4}|'?[0-9]{2})( ?[-/] ?)('?)([0-9]{1,2})", words):
         return _short_stretch(match, reading)
+    if "-" not in words and " to " not in words and not re.search(_TO, words):
+        return None
     words = re.sub(r"\b(early|mid|late)-", r"\1 ", words)
-    words = re.sub(
-        r"^([0-9]{1,2}-)?([a-z]{3,9}\.?)-('?[0-9]{2,4})$",
-        lambda m: f"{m[1] or ''}{m[2]} {m[3]}".replace("-", " "),
-        words,
-    )
-    if re.fullmatch(
-        r"[0-9]{1,4} ?[-/.] ?[0-9]{1,2} ?[-/.] ?'?[0-9]{1,4}|[0-9]{1,2}-[0-9]{4}|.* ?q[1-4].*|[0-9x?~%-]*[x?~%][0-9x?~%-]*",
-        words,
-    ):
+    if match := re.fullmatch(r"(?:([0-9]{1,2})-)?([a-z]{3,9}\.?)-('?[0-9]{2,4})", words):
+        words = " ".join(part for part in match.groups() if part)
+    if re.fullmatch(_HYPHENATED, words):
         return None
-    if re.match(
-        r"(?:early |late |mid )?(?:northern |southern )?(?:spring|summer|autumn|fall|winter)(?: of)? '?[0-9]{2,4} ?[-/] ?'?[0-9]{1,4}$",
-        words,
-    ):
-        return None
-    if match := re.fullmatch(rf"(.+?)(?: - |{_TO})(.+)|([^-]+)-+([^-]+)", words):
+    if match := re.fullmatch(_TWO_DATES, words):
         return _ends(match[1] or match[3], match[2] or match[4], reading, is_event=reading.event)
     return _as_tree(read_point(words, reading, like), reading)
 
@@ -494,3 +522,10 @@ def _marked_item(item: Point | Range, mark: str) -> Point | Range:
     return Range(
         marked(item.first, mark) if item.first else None, marked(item.last, mark) if item.last else None
     )
+
+
+# In this order: what takes in the whole phrase first, a stretch of two dates last.
+_WAYS = (
+    _bracketed, _century_letter, _captioned, _trailing_mark, _open_end, _one_of, _all_of, _leading_mark,
+    _opener, _between, _stretch,
+)  # fmt: skip
