@@ -21,7 +21,7 @@ _AROUND = {
 
 def parse_elevation(words: str) -> str | None:
     """
-    Return the point of the compass that words for a side of a building mean; ``None`` if they mean none or two.
+    Return the point of the compass that words for a side mean, or ``None`` if they mean none or two.
 
     >>> parse_elevation("north-east front"), parse_elevation("S. elev."), parse_elevation("NNW")
     ('NE', 'S', 'NNW')

@@ -14,7 +14,9 @@ _ADVERBS = {
     "might be": POSSIBLE, "may be": POSSIBLE, "could be": POSSIBLE, "?": POSSIBLE,
 }  # fmt: skip
 _ADVERB = "|".join(re.escape(words) for words in sorted(_ADVERBS, key=len, reverse=True) if words != "?")
-_BEFORE = re.compile(rf"(?P<doubt>(?:{_ADVERB})(?=[\s,:]|$)[,:]?|\?)\s*(?P<rest>.*)", re.IGNORECASE | re.DOTALL)
+_BEFORE = re.compile(
+    rf"(?P<doubt>(?:{_ADVERB})(?=[\s,:]|$)[,:]?|\?)\s*(?P<rest>.*)", re.IGNORECASE | re.DOTALL
+)
 _AFTER = re.compile(
     rf"(?P<rest>.*?)(?:\s*[(\[]\s*(?P<bracketed>{_ADVERB}|\?+)\s*[)\]]|\s*(?P<mark>\?+)|,?\s+(?P<doubt>{_ADVERB}))",
     re.IGNORECASE | re.DOTALL,

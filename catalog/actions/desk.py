@@ -1,0 +1,119 @@
+"""How a deed is done at the desk: for good or as a rehearsal, told to whom, about which records."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TypeVar
+
+from sqlalchemy.orm import Session
+
+from catalog.dates import EdtfDate
+from catalog.errors import NotFoundError, RefusedError
+from catalog.model import Base, RecordedDate
+from catalog.rules.references import WORDS, format_reference
+from catalog.store.archive import Archive
+from catalog.store.names import describe
+from catalog.store.writing import OnWait, Writing, deed
+
+R = TypeVar("R", bound=Base)
+
+Date = EdtfDate | RecordedDate | None
+"""A date as an action takes it: plain, or with the words it was given in; ``None`` is not known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """
+    How a deed is to be done, and who hears of it.
+
+    On a ``dry_run`` everything is done, every rule is asked, and nothing is kept. ``say`` is given the daybook's
+    words once the deed is done.
+    """
+
+    dry_run: bool = False
+    say: Callable[[str], None] | None = None
+    on_wait: OnWait | None = None
+
+
+AT_DESK = Desk()
+
+
+class _NotKept(Exception):  # noqa: N818 - no fault: the way out of a dry run
+    pass
+
+
+@contextmanager
+def at_desk(archive: Archive, kind: str, desk: Desk) -> Iterator[Writing]:
+    """
+    Do one deed by hand; ``Writing.say`` gives its words.
+
+    Raises:
+        RefusedError: a rule forbids it, or it holds bytes that are no text. Nothing is changed.
+    """
+    words = ""
+    try:
+        with deed(archive, kind, kind, on_wait=desk.on_wait) as writing:
+            yield writing
+            words = writing.deed.words
+            if desk.dry_run:
+                writing.session.flush()
+                raise _NotKept
+    except _NotKept:
+        pass
+    except UnicodeEncodeError as exc:
+        raise RefusedError(
+            f"{exc.object!r} holds bytes that are not text. Type it anew; nothing was changed."
+        ) from exc
+    if desk.say:
+        desk.say(words)
+
+
+_KIT = ("lens", "camera", "film_stock")
+
+
+def reference_of(table: str, record_id: int) -> str:
+    """Return the reference of a record; lenses, cameras and films share theirs."""
+    return format_reference("kit" if table in _KIT else table, record_id)
+
+
+def get_record(session: Session, kind: type[R], record_id: int) -> R:
+    """
+    Return a record by its id.
+
+    Raises:
+        NotFoundError: there is none.
+    """
+    record = session.get(kind, record_id)
+    if record is None:
+        table = kind.__tablename__
+        word = WORDS.get(table, table.replace("_", " "))
+        raise NotFoundError(f"There is no {word} {reference_of(table, record_id)}. Nothing was changed.")
+    return record
+
+
+def called(writing: Writing, table: str, record_id: int) -> str:
+    """Return a record as a sentence names it: ``Osk, village (L4)``."""
+    words = describe(writing.raw, table, record_id)
+    reference = reference_of(table, record_id)
+    if words is None:
+        raise NotFoundError(f"There is no {WORDS.get(table, table)} {reference}. Nothing was changed.")
+    return f"{words} ({reference})"
+
+
+def join_phrases(*phrases: str | None) -> str:
+    """Return the phrases that say something, with commas between."""
+    return ", ".join(phrase for phrase in phrases if phrase)
+
+
+def date_phrase(word: str, date: RecordedDate | None) -> str | None:
+    """Return a date as a phrase of the daybook (``from c. 1790``), or ``None`` when there is none."""
+    if date is None or (date.edtf is None and not date.words):
+        return None
+    return f"{word} {date.words or date.edtf}".strip()
+
+
+def recorded(date: Date) -> RecordedDate:
+    """Return a date as records keep it."""
+    return date if isinstance(date, RecordedDate) else RecordedDate.of(date)
