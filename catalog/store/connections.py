@@ -31,7 +31,9 @@ def connect(path: Path, *, timeout_s: float = 5.0, writing: bool = False) -> sql
     try:
         connection = sqlite3.connect(path, timeout=timeout_s, isolation_level=None, check_same_thread=False)
         connection.execute("PRAGMA foreign_keys = ON")
-        if not writing:  # the triggers that keep the search words write to a virtual table, so writing trusts them
+        if (
+            not writing
+        ):  # the triggers that keep the search words write to a virtual table, so writing trusts them
             connection.execute("PRAGMA trusted_schema = OFF")
             connection.execute("PRAGMA query_only = ON")
         connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
@@ -48,7 +50,9 @@ def as_archive_error(exc: Exception, path: Path) -> ArchiveError:
             f"{path.name}: another tiebeam is writing to this archive. Nothing was changed; try again."
         )
     if "not a database" in said or "malformed" in said:
-        return ArchiveError(f"{path.name} is damaged ({exc}). Keep it, and restore the newest file of backups/.")
+        return ArchiveError(
+            f"{path.name} is damaged ({exc}). Keep it, and restore the newest file of backups/."
+        )
     if "disk is full" in said or "disk i/o" in said:
         return ArchiveError(f"{path.name}: {exc}. Nothing was changed; make room on the disk and try again.")
     if "readonly" in said or "unable to open" in said:
@@ -65,7 +69,9 @@ def file_system_of(path: Path) -> str | None:
 
         drive = os.path.splitdrive(path.resolve())[0] + "\\"
         # GetDriveTypeW: 4 is DRIVE_REMOTE.
-        return "smb" if drive.startswith("\\\\") or ctypes.windll.kernel32.GetDriveTypeW(drive) == 4 else "local"
+        return (
+            "smb" if drive.startswith("\\\\") or ctypes.windll.kernel32.GetDriveTypeW(drive) == 4 else "local"
+        )
     return None
 
 

@@ -48,6 +48,20 @@ def _is_alive_on_windows(number: int) -> bool:
     return bool(handle)
 
 
+def encode_path(path: str) -> str:
+    """Return a file's path as the daybook keeps it: bytes that are not UTF-8 would be refused as text."""
+    raw = os.fsencode(path)
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return "bytes:" + raw.hex()
+
+
+def decode_path(kept: str) -> Path:
+    """Return the path that ``encode_path`` kept."""
+    return Path(os.fsdecode(bytes.fromhex(kept[6:])) if kept.startswith("bytes:") else kept)
+
+
 def settle_interrupted(archive: Archive) -> list[str]:
     """
     Close the daybook entries that killed processes left open, and return what is left to do, a line each.
@@ -70,14 +84,17 @@ def settle_interrupted(archive: Archive) -> list[str]:
         connection.close()
 
 
-def _settle(connection: sqlite3.Connection, deed_id: int, kind: str, process: str, left_to_do: str | None) -> str:
+def _settle(
+    connection: sqlite3.Connection, deed_id: int, kind: str, process: str, left_to_do: str | None
+) -> str:
     connection.execute("BEGIN IMMEDIATE")
     with connection:
         intended = connection.execute(
-            "SELECT id, path, after_sha256 FROM deed_file WHERE deed_id = ? AND state = 'intended'", (deed_id,)
+            "SELECT id, path, after_sha256 FROM deed_file WHERE deed_id = ? AND state = 'intended'",
+            (deed_id,),
         ).fetchall()
         for file_id, path, after in intended:
-            written = _digest(Path(path)) == after
+            written = _digest(decode_path(path)) == after
             connection.execute(
                 "UPDATE deed_file SET state = ?, reason = ? WHERE id = ?",
                 ("done" if written else "not done", None if written else "cut short", file_id),

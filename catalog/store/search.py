@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from catalog.rules.folding import fold
 
@@ -34,8 +35,14 @@ _TEXT_OF = {
         "SELECT id, name FROM place WHERE id IN ({ids})",
         "SELECT place_id, name FROM place_name WHERE place_id IN ({ids})",
     ],
-    "person": ["SELECT id, name FROM person WHERE id IN ({ids})", "SELECT id, role FROM person WHERE id IN ({ids})"],
-    "source": ["SELECT id, title FROM source WHERE id IN ({ids})", "SELECT id, author FROM source WHERE id IN ({ids})"],
+    "person": [
+        "SELECT id, name FROM person WHERE id IN ({ids})",
+        "SELECT id, role FROM person WHERE id IN ({ids})",
+    ],
+    "source": [
+        "SELECT id, title FROM source WHERE id IN ({ids})",
+        "SELECT id, author FROM source WHERE id IN ({ids})",
+    ],
     "kit": ["SELECT id, name FROM kit WHERE id IN ({ids})"],
     "visit": [
         "SELECT id, said FROM visit WHERE id IN ({ids})",
@@ -51,38 +58,71 @@ _TEXT_OF = {
         "SELECT id, text FROM open_question WHERE id IN ({ids})",
         "SELECT id, answer FROM open_question WHERE id IN ({ids})",
     ],
-    "roll": ["SELECT id, name FROM roll WHERE id IN ({ids})", "SELECT id, docket FROM roll WHERE id IN ({ids})"],
+    "roll": [
+        "SELECT id, name FROM roll WHERE id IN ({ids})",
+        "SELECT id, docket FROM roll WHERE id IN ({ids})",
+    ],
 }
 _SAID_OF = [
     "SELECT about_id, text FROM note WHERE about = '{table}' AND about_id IN ({ids})",
     "SELECT about_id, as_written FROM wording WHERE about = '{table}' AND about_id IN ({ids})",
 ]
-# A changed row of these tables changes what is said of another record.
+# A row of these tables is part of what is said of another record: the record's table, and the column that names it.
 _BELONGS = {
-    "sheet_number": ("sheet", "SELECT sheet_id FROM sheet_number WHERE id IN ({ids})"),
-    "sheet_view": ("sheet", "SELECT sheet_id FROM sheet_view WHERE id IN ({ids})"),
-    "view": ("sheet", "SELECT sheet_id FROM sheet_view WHERE view_id IN ({ids})"),
-    "building_name": ("building", "SELECT building_id FROM building_name WHERE id IN ({ids})"),
-    "chronicle_entry": ("building", "SELECT building_id FROM chronicle_entry WHERE id IN ({ids})"),
-    "place_name": ("place", "SELECT place_id FROM place_name WHERE id IN ({ids})"),
+    "sheet_number": ("sheet", "sheet_id"),
+    "sheet_view": ("sheet", "sheet_id"),
+    "building_name": ("building", "building_id"),
+    "chronicle_entry": ("building", "building_id"),
+    "place_name": ("place", "place_id"),
 }
+_SAID_TABLES = ("note", "wording")
 _SLICE = 20_000
 
 
 def refresh_search(connection: sqlite3.Connection, touched: dict[str, set[int]]) -> None:
-    """Bring the entries of the records in ``touched`` (table to ids) up to date, and of those they belong to."""
-    subjects: dict[str, set[int]] = {table: set(ids) for table, ids in touched.items() if table in _TEXT_OF}
+    """
+    Bring the entries of the records in ``touched`` (table to ids) up to date, and of those they belong to.
+
+    A removed row says no more whose it was: give ``former_subjects`` of it along.
+    """
+    subjects: dict[str, set[int]] = {}
     for table, ids in touched.items():
-        if table in _BELONGS:
-            owner, statement = _BELONGS[table]
-            subjects.setdefault(owner, set()).update(_ids(connection, statement, ids))
-        elif table in ("note", "wording"):
-            for about, about_id in _about(connection, table, ids):
-                if about in _TEXT_OF:
-                    subjects.setdefault(about, set()).add(about_id)
+        for some in _slices(ids):
+            for subject, record_id in _subjects(connection, table, some):
+                subjects.setdefault(subject, set()).add(record_id)
     for table, ids in subjects.items():
         for some in _slices(ids):
             _refresh(connection, table, some)
+
+
+def former_subjects(table: str, before: Mapping[str, Any]) -> list[tuple[str, int]]:
+    """Return the records that a row said something of before it was changed or removed."""
+    if table in _BELONGS:
+        owner, column = _BELONGS[table]
+        return [(owner, before[column])] if before.get(column) is not None else []
+    if table in _SAID_TABLES and before.get("about_id") is not None:
+        # Columns alone, without the table they were about: all tables are tried; that costs little and misses none.
+        tables = [before["about"]] if before.get("about") else list(_TEXT_OF)
+        return [(about, before["about_id"]) for about in tables if about in _TEXT_OF]
+    return []
+
+
+def _subjects(connection: sqlite3.Connection, table: str, ids: list[int]) -> list[tuple[str, int]]:
+    listed = _listed(ids)
+    if table in _TEXT_OF:
+        return [(table, record_id) for record_id in ids]
+    if table in _BELONGS:
+        owner, column = _BELONGS[table]
+        return [
+            (owner, i) for (i,) in connection.execute(f"SELECT {column} FROM {table} WHERE id IN ({listed})")
+        ]
+    if table == "view":
+        found = connection.execute(f"SELECT sheet_id FROM sheet_view WHERE view_id IN ({listed})")
+        return [("sheet", sheet_id) for (sheet_id,) in found]
+    if table in _SAID_TABLES:
+        said = connection.execute(f"SELECT about, about_id FROM {table} WHERE id IN ({listed})")
+        return [(about, about_id) for about, about_id in said if about in _TEXT_OF]
+    return []
 
 
 def rebuild_search(connection: sqlite3.Connection) -> None:
@@ -97,7 +137,10 @@ def rebuild_search(connection: sqlite3.Connection) -> None:
 def stale_entries(connection: sqlite3.Connection) -> list[tuple[str, int]]:
     """Return the records whose entry is not what it would be if made now: ``check`` compares."""
     stale = []
-    kept = {(t, i): text for t, i, text in connection.execute("SELECT record_table, record_id, text FROM search_entry")}
+    kept = {
+        (t, i): text
+        for t, i, text in connection.execute("SELECT record_table, record_id, text FROM search_entry")
+    }
     for table in _TEXT_OF:
         ids = [row[0] for row in connection.execute(f"SELECT id FROM {table}")]
         for some in _slices(ids):
@@ -118,14 +161,6 @@ def _listed(ids: Iterable[int]) -> str:
     return ",".join(str(int(record_id)) for record_id in ids)
 
 
-def _ids(connection: sqlite3.Connection, statement: str, ids: Iterable[int]) -> set[int]:
-    return {row[0] for row in connection.execute(statement.format(ids=_listed(ids)))}
-
-
-def _about(connection: sqlite3.Connection, table: str, ids: Iterable[int]) -> list[tuple[str, int]]:
-    return connection.execute(f"SELECT about, about_id FROM {table} WHERE id IN ({_listed(ids)})").fetchall()
-
-
 def _texts(connection: sqlite3.Connection, table: str, ids: list[int]) -> dict[int, str]:
     listed = _listed(ids)
     said: dict[int, list[str]] = {}
@@ -138,7 +173,9 @@ def _texts(connection: sqlite3.Connection, table: str, ids: list[int]) -> dict[i
 
 def _refresh(connection: sqlite3.Connection, table: str, ids: list[int]) -> None:
     texts = _texts(connection, table, ids)
-    connection.execute(f"DELETE FROM search_entry WHERE record_table = ? AND record_id IN ({_listed(ids)})", (table,))
+    connection.execute(
+        f"DELETE FROM search_entry WHERE record_table = ? AND record_id IN ({_listed(ids)})", (table,)
+    )
     connection.executemany(
         "INSERT INTO search_entry (record_table, record_id, text, folded) VALUES (?, ?, ?, ?)",
         [(table, record_id, text, fold(text)) for record_id, text in texts.items()],

@@ -76,7 +76,9 @@ def _migrate(connection: sqlite3.Connection, target: str) -> None:
             run_migrations(config, target)
             broken = connection.execute("PRAGMA foreign_key_check").fetchall()
             if broken:
-                raise ArchiveError(f"The upgrade would leave {len(broken)} broken links; the catalogue is as it was.")
+                raise ArchiveError(
+                    f"The upgrade would leave {len(broken)} broken links; the catalogue is as it was."
+                )
             if connection.in_transaction:
                 connection.execute("COMMIT")
         except BaseException as exc:

@@ -1,13 +1,12 @@
 """
 Writing: one deed is one transaction, and the daybook keeps what each deed changed.
 
-A session listener writes every changed row before and after; bulk loaders call ``Writing.record_added``.
+Listeners write down every row that the mapped classes change, as the database held it before and after;
+bulk loaders call ``Writing.record_added``, plain SQL ``Writing.record_change``.
 """
 
 from __future__ import annotations
 
-import base64
-import json
 import sqlite3
 import time
 from collections.abc import Callable, Iterable, Iterator
@@ -15,22 +14,24 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, exc, insert, inspect
-from sqlalchemy.orm import Session
+from sqlalchemy import Connection, Engine, create_engine, event, exc
+from sqlalchemy.orm import Mapper, ORMExecuteState, Session, object_session
 from sqlalchemy.pool import NullPool
 
 from catalog import clock
 from catalog.errors import ArchiveBusyError, ArchiveError, RefusedError
-from catalog.model import Base, Deed, DeedChange, DeedFile
+from catalog.model import Base, Deed, DeedFile
 from catalog.store.archive import Archive
 from catalog.store.connections import as_archive_error, connect, journal_for, set_journal
-from catalog.store.interrupted import this_process
+from catalog.store.interrupted import encode_path, this_process
+from catalog.store.rows import KEYS, encode_values, read_row
 from catalog.store.schema import SCHEMA_HEAD, check_schema
-from catalog.store.search import refresh_search
+from catalog.store.search import former_subjects, refresh_search
 
 OnWait = Callable[[str], None]
 
 _UNRECORDED = {"deed", "deed_change", "deed_file"}
+_INSERT_CHANGE = "INSERT INTO deed_change (deed_id, record_table, record_id, change, before, after) VALUES (?, ?, ?, ?, ?, ?)"
 
 
 @dataclass
@@ -40,17 +41,28 @@ class Writing:
     session: Session
     deed: Deed
     touched: dict[str, set[int]] = field(default_factory=dict)
+    _former: dict[Any, dict[str, Any] | None] = field(default_factory=dict)
+    """Rows about to be changed by the session, as the database holds them."""
 
     @property
     def raw(self) -> sqlite3.Connection:
         """The bare connection under the session, inside the same transaction."""
-        driver = self.session.connection().connection.driver_connection
-        assert isinstance(driver, sqlite3.Connection)
-        return driver
+        return _driver(self.session.connection())
 
     def say(self, words: str) -> None:
         """Give the daybook's words for this deed."""
         self.deed.words = words
+
+    def first_free_id(self, table: str) -> int:
+        """
+        Return the id from which a bulk loader may number new rows of ``table``.
+
+        No id is given twice, not even one whose row was removed: the daybook names rows by it.
+        """
+        key = KEYS.get(table, "id")
+        last = self.raw.execute(f'SELECT max("{key}") FROM "{table}"').fetchone()[0] or 0
+        given = self.raw.execute("SELECT seq FROM sqlite_sequence WHERE name = ?", (table,)).fetchone()
+        return max(last, given[0] if given else 0) + 1
 
     def record_added(self, table: str, ids: Iterable[int]) -> None:
         """Write down rows that a bulk loader added to ``table``."""
@@ -61,36 +73,36 @@ class Writing:
         )
         self.touched.setdefault(table, set()).update(ids)
 
-    def record_change(self, table: str, record_id: int, change: str, before: Any, after: Any) -> None:
-        """Write down one row changed with plain SQL; ``before`` and ``after`` map columns to values."""
+    def record_change(
+        self,
+        table: str,
+        record_id: int,
+        change: str,
+        before: dict[str, Any] | None,
+        after: dict[str, Any] | None,
+    ) -> None:
+        """
+        Write down one row changed with plain SQL; ``before`` and ``after`` map columns to values.
+
+        A removed row is given whole; of a changed one, the changed columns. What belongs to another record
+        (a number of a sheet) says in ``before`` whose it was, if that changed.
+        """
         self.raw.execute(
-            "INSERT INTO deed_change (deed_id, record_table, record_id, change, before, after)"
-            " VALUES (?, ?, ?, ?, ?, ?)",
-            (self.deed.id, table, record_id, change, to_json(before), to_json(after)),
+            _INSERT_CHANGE, (self.deed.id, table, record_id, change, encode_values(before), encode_values(after))
         )
+        self.touch(table, record_id, before)
+
+    def touch(self, table: str, record_id: int, before: dict[str, Any] | None = None) -> None:
+        """Remember a row whose words for searching are to be made anew, and the record it belonged to before."""
         self.touched.setdefault(table, set()).add(record_id)
+        for subject, subject_id in former_subjects(table, before or {}):
+            self.touched.setdefault(subject, set()).add(subject_id)
 
 
-def to_json(values: dict[str, Any] | None) -> str | None:
-    """Return column values as the daybook keeps them; bytes become ``{"base64": ...}``."""
-    if values is None:
-        return None
-    return json.dumps(
-        {
-            name: {"base64": base64.b64encode(value).decode("ascii")} if isinstance(value, bytes) else value
-            for name, value in values.items()
-        },
-        ensure_ascii=False,
-    )
-
-
-def from_json(text: str | None) -> dict[str, Any]:
-    """Return what ``to_json`` kept."""
-    found: dict[str, Any] = json.loads(text) if text else {}
-    return {
-        name: base64.b64decode(value["base64"]) if isinstance(value, dict) and "base64" in value else value
-        for name, value in found.items()
-    }
+def _driver(connection: Connection) -> sqlite3.Connection:
+    driver = connection.connection.driver_connection
+    assert isinstance(driver, sqlite3.Connection)  # noqa: S101 - the engine below opens no other kind
+    return driver
 
 
 def _engine(archive: Archive) -> Engine:
@@ -134,10 +146,10 @@ def open_session(archive: Archive, on_wait: OnWait | None = None) -> Iterator[Se
     try:
         with engine.connect() as connection:
             _begin(connection, archive, on_wait)
-            driver = connection.connection.driver_connection
-            assert isinstance(driver, sqlite3.Connection)
-            check_schema(driver, archive.catalogue.name)
-            with Session(connection, expire_on_commit=False, join_transaction_mode="control_fully") as session:
+            check_schema(_driver(connection), archive.catalogue.name)
+            with Session(
+                connection, expire_on_commit=False, join_transaction_mode="control_fully"
+            ) as session:
                 yield session
                 session.commit()
     except exc.IntegrityError as error:
@@ -182,62 +194,93 @@ def deed(
 
 @contextmanager
 def _recording(writing: Writing) -> Iterator[Writing]:
-    """Listen to the session while it writes; afterwards bring the search words up to date."""
-
-    def listener(session: Session, context: Any) -> None:
-        _record_flush(writing, session)
-
-    event.listen(writing.session, "after_flush", listener)
+    """Let the listeners below write down what the session changes; afterwards bring the search words up to date."""
+    writing.session.info["writing"] = writing
     try:
         yield writing
         writing.session.flush()
         refresh_search(writing.raw, writing.touched)
     finally:
-        event.remove(writing.session, "after_flush", listener)
+        del writing.session.info["writing"]
 
 
-def _record_flush(writing: Writing, session: Session) -> None:
-    rows = [change for record in session.new for change in _changes(record, "added")]
-    rows += [change for record in session.dirty for change in _changes(record, "changed")]
-    rows += [change for record in session.deleted for change in _changes(record, "removed")]
-    if not rows:
+def _writing_of(record: Base) -> Writing | None:
+    session = object_session(record)
+    return session.info.get("writing") if session and record.__tablename__ not in _UNRECORDED else None
+
+
+def _table_and_key(record: Base) -> tuple[str, str]:
+    return record.__tablename__, KEYS.get(record.__tablename__, "id")
+
+
+# The listeners stand on the mappers, not on the flush: they follow the order of the statements, so that a
+# replay backwards never meets a record before what it needs, and they hear of rows that a flush itself decides
+# to remove (a number taken out of its sheet's list).
+def _remember(_mapper: Mapper[Any], connection: Connection, record: Base) -> None:
+    writing = _writing_of(record)
+    if writing is not None:
+        table, key = _table_and_key(record)
+        record_id = getattr(record, key)
+        writing._former[record] = read_row(_driver(connection), table, record_id)
+
+
+def _record_update(_mapper: Mapper[Any], connection: Connection, record: Base) -> None:
+    writing = _writing_of(record)
+    if writing is None:
         return
-    for row in rows:
-        row["deed_id"] = writing.deed.id
-        writing.touched.setdefault(row["record_table"], set()).add(row["record_id"])
-    session.connection().execute(insert(DeedChange), rows)
+    table, key = _table_and_key(record)
+    former, now = (
+        writing._former.pop(record) or {},
+        read_row(_driver(connection), table, getattr(record, key)) or {},
+    )
+    differing = [column for column in now if former.get(column) != now[column]]
+    if differing:
+        before, after = ({column: row.get(column) for column in differing} for row in (former, now))
+        _write_down(writing, connection, (table, getattr(record, key), "changed", before, after), former)
 
 
-def _changes(record: Base, change: str) -> Iterator[dict[str, Any]]:
-    """Yield the daybook's row for a flushed record: nothing when no column of it changed."""
-    state = inspect(record)
-    table = record.__table__.name  # type: ignore[attr-defined]
-    if table in _UNRECORDED:
-        return
-    before: dict[str, Any] = {}
-    after: dict[str, Any] = {}
-    for attribute in state.mapper.column_attrs:
-        column = attribute.columns[0].name
-        history = state.attrs[attribute.key].history
-        if change == "removed":
-            before[column] = plain(getattr(record, attribute.key))
-        elif change == "changed" and history.has_changes():
-            before[column] = plain(history.deleted[0]) if history.deleted else None
-            after[column] = plain(history.added[0]) if history.added else None
-    if change == "changed" and not after:
-        return
-    yield {
-        "record_table": table,
-        "record_id": state.mapper.primary_key_from_instance(record)[0],
-        "change": change,
-        "before": to_json(before) if change != "added" else None,
-        "after": to_json(after) if change == "changed" else None,
-    }
+def _record_delete(_mapper: Mapper[Any], connection: Connection, record: Base) -> None:
+    writing = _writing_of(record)
+    if writing is not None:
+        table, key = _table_and_key(record)
+        former = writing._former.pop(record)
+        _write_down(writing, connection, (table, getattr(record, key), "removed", former, None), former)
 
 
-def plain(value: Any) -> Any:
-    """Return a value as its column keeps it."""
-    return int(value) if isinstance(value, bool) else value
+def _record_insert(_mapper: Mapper[Any], connection: Connection, record: Base) -> None:
+    writing = _writing_of(record)
+    if writing is not None:
+        table, key = _table_and_key(record)
+        _write_down(writing, connection, (table, getattr(record, key), "added", None, None), None)
+
+
+def _write_down(
+    writing: Writing,
+    connection: Connection,
+    change: tuple[str, int, str, dict[str, Any] | None, dict[str, Any] | None],
+    former: dict[str, Any] | None,
+) -> None:
+    table, record_id, kind, before, after = change
+    _driver(connection).execute(
+        _INSERT_CHANGE, (writing.deed.id, table, record_id, kind, encode_values(before), encode_values(after))
+    )
+    writing.touch(table, record_id, former)
+
+
+def _refuse_unheard(state: ORMExecuteState) -> None:
+    """Stop a statement that would change rows past the listeners, so that the daybook cannot lie."""
+    if (state.is_update or state.is_delete) and "writing" in state.session.info:
+        raise TypeError(
+            "change records one by one, or use plain SQL with Writing.record_change: undo needs them"
+        )
+
+
+event.listen(Base, "before_update", _remember, propagate=True)
+event.listen(Base, "before_delete", _remember, propagate=True)
+event.listen(Base, "after_insert", _record_insert, propagate=True)
+event.listen(Base, "after_update", _record_update, propagate=True)
+event.listen(Base, "after_delete", _record_delete, propagate=True)
+event.listen(Session, "do_orm_execute", _refuse_unheard)
 
 
 @dataclass
@@ -256,6 +299,19 @@ class FileDeed:
             with _recording(Writing(session, entry)) as writing:
                 yield writing
 
+    def settle_files(self, settled: Iterable[tuple[int, str, str | None]]) -> None:
+        """Write down what became of intended files: their ids from ``intend``, ``done`` or ``not done``, and why."""
+        with open_session(self.archive, self.on_wait) as session:
+            for file_id, state, reason in settled:
+                entry = session.get_one(DeedFile, file_id)
+                entry.state, entry.reason = state, reason
+
+    def break_off(self, words: str, left_to_do: str) -> None:
+        """Close the daybook entry of a deed that could not be finished, with what is left to do."""
+        with open_session(self.archive, self.on_wait) as session:
+            entry = session.get_one(Deed, self.deed_id)
+            entry.words, entry.state, entry.process, entry.left_to_do = words, "interrupted", None, left_to_do
+
     def finish(self, words: str) -> None:
         """Close the daybook entry: the deed is done."""
         with open_session(self.archive, self.on_wait) as session:
@@ -267,7 +323,12 @@ class FileDeed:
         with open_session(self.archive, self.on_wait) as session:
             entries = [
                 DeedFile(
-                    deed_id=self.deed_id, path=path, state="intended", before=before, before_sha256=old, after_sha256=new
+                    deed_id=self.deed_id,
+                    path=encode_path(path),
+                    state="intended",
+                    before=before,
+                    before_sha256=old,
+                    after_sha256=new,
                 )
                 for path, before, old, new in files
             ]
@@ -277,7 +338,13 @@ class FileDeed:
 
 
 def begin_file_deed(
-    archive: Archive, kind: str, words: str, *, left_to_do: str, on_wait: OnWait | None = None
+    archive: Archive,
+    kind: str,
+    words: str,
+    *,
+    left_to_do: str,
+    on_wait: OnWait | None = None,
+    undoes: int | None = None,
 ) -> FileDeed:
     """
     Begin a deed over many files.
@@ -287,7 +354,7 @@ def begin_file_deed(
     with open_session(archive, on_wait) as session:
         entry = Deed(
             kind=kind, words=words, at=clock.timestamp(), state="under way", schema=SCHEMA_HEAD,
-            process=this_process(), left_to_do=left_to_do,
+            process=this_process(), left_to_do=left_to_do, undoes_id=undoes,
         )  # fmt: skip
         session.add(entry)
         session.flush()
@@ -300,7 +367,4 @@ def require(condition: object, message: str) -> None:
         raise RefusedError(message)
 
 
-__all__ = [
-    "ArchiveError", "FileDeed", "OnWait", "Writing", "begin_file_deed", "deed", "from_json", "open_session", "plain",
-    "require", "to_json",
-]  # fmt: skip
+__all__ = ["ArchiveError", "FileDeed", "OnWait", "Writing", "begin_file_deed", "deed", "open_session", "require"]

@@ -1,0 +1,130 @@
+"""A building with its chronicle and the frames between the entries; a place with what lies in it."""
+
+from __future__ import annotations
+
+from catalog.rules.chronicle import Days, reach_of, standing_of, stood
+from catalog.rules.doubt import hedged
+from catalog.store.show import DateValue, Fact, Line, Reader, Section
+
+_DATE = "{0}_edtf, {0}_words, {0}_earliest, {0}_latest, {0}_doubt"
+_FROM_UNTIL = f"{_DATE.format('from')}, {_DATE.format('until')}"
+
+
+def _spanned(words: str, reference: str | None, dates: list[object], *marks: str | None) -> Line:
+    """Return a line that held from one date until another; ``dates`` are ten columns."""
+    begun, ended = DateValue(*dates[:5]), DateValue(*dates[5:10])  # type: ignore[arg-type]
+    return Line(
+        words, reference, None if begun.is_empty else begun, None if ended.is_empty else ended,
+        tuple(mark for mark in marks if mark),
+    )  # fmt: skip
+
+
+def read_building(reader: Reader) -> tuple[list[Fact], list[Section]]:
+    """Return a building: names, sites, sides, and its chronicle with the frames between the entries."""
+    facts = reader.facts(reader.columns(), ("name", "name"), ("kind", "kind"), ("identifier", "identifier"))
+    names = [
+        _spanned(name, None, dates) for name, *dates in reader.rows(
+            f"SELECT name, {_FROM_UNTIL} FROM building_name WHERE building_id = :id ORDER BY from_earliest"
+        )
+    ]  # fmt: skip
+    sites = [
+        _spanned(f"{name}, {words}" if words else name, f"L{place}", dates)
+        for place, name, words, *dates in reader.rows(
+            f"SELECT s.place_id, p.name, s.words, {_FROM_UNTIL} FROM building_site s JOIN place p ON p.id = s.place_id"
+            " WHERE building_id = :id ORDER BY coalesce(from_earliest, from_latest, -1e15)"
+        )
+    ]
+    sides = [
+        _spanned(compass, None, dates, name, f"bearing {bearing:g}°" if bearing is not None else None)
+        for compass, name, bearing, *dates in reader.rows(
+            f"SELECT compass, name, bearing_deg, {_FROM_UNTIL} FROM elevation WHERE building_id = :id ORDER BY id"
+        )
+    ]
+    dated, undated = _chronicle(reader)
+    return facts, [
+        ("other names", names), ("sites", sites), ("elevations", sides), ("chronicle", dated), ("undated frames", undated)
+    ]  # fmt: skip
+
+
+def _chronicle(reader: Reader) -> tuple[list[Line], list[Line]]:
+    """Return the chronicle with the dated frames between its entries, and the undated frames."""
+    entries = reader.rows(
+        f"""SELECT c.kind, c.text, coalesce(c.doer, p.name), s.title, {_DATE.format("c.date")} FROM chronicle_entry c
+        LEFT JOIN person p ON p.id = c.doer_id LEFT JOIN source s ON s.id = c.source_id WHERE c.building_id = :id
+        ORDER BY coalesce(c.date_earliest, c.date_latest, 1e15), c.id"""
+    )
+    days = [Days(row[6], row[7], reach_of(row[8], reader.about_days)) for row in entries]
+    raised = next((d for d, row in zip(days, entries, strict=True) if row[0] == "raised"), Days(None, None))
+    razed = next((d for d, row in zip(days, entries, strict=True) if row[0] == "razed"), Days(None, None))
+    between: list[list[Line]] = [[] for _ in range(len(entries) + 1)]
+    undated: list[Line] = []
+    for frame in _frames(reader):
+        assert frame.date is not None
+        if frame.date.edtf is None:
+            undated.append(frame)
+            continue
+        when = Days(frame.date.earliest, frame.date.latest, reach_of(frame.date.doubt, reader.about_days))
+        standing = standing_of(when, days)
+        marks = [*frame.marks, *(f"may be before or after: {entries[i][1]}" for i in standing.spans)]
+        if stood(raised=raised, razed=razed, when=when) is False:
+            marks.append("dated when it did not stand")
+        between[standing.after].append(Line(frame.words, frame.reference, frame.date, marks=tuple(marks)))
+    lines = list(between[0])
+    for (kind, text, doer, source, *date), frames in zip(entries, between[1:], strict=True):
+        said = tuple(words for words in (f"by {doer}" if doer else "", source or "") if words)
+        lines.append(Line(f"{kind}: {text}" if text.casefold() != kind else kind, None, DateValue(*date), marks=said))
+        lines += frames
+    return lines, undated
+
+
+def _frames(reader: Reader) -> list[Line]:
+    return [
+        Line(
+            " ".join(filter(None, (hedged(numbers or "no number", certainty), elevation, part))), f"S{sheet}",
+            DateValue(*date),
+        )
+        for sheet, numbers, elevation, part, certainty, *date in reader.rows(
+            """SELECT s.id, (SELECT group_concat(n.text, ', ') FROM sheet_number n WHERE n.sheet_id = s.id),
+                vs.elevation, vs.part, vs.certainty, s.exposed_edtf, s.exposed_words, s.exposed_earliest,
+                s.exposed_latest, s.exposed_doubt
+            FROM view_subject vs JOIN sheet_view sv ON sv.view_id = vs.view_id JOIN sheet s ON s.id = sv.sheet_id
+            WHERE vs.building_id = :id ORDER BY coalesce(s.exposed_earliest, s.exposed_latest, 1e15), s.id"""
+        )
+    ]  # fmt: skip
+
+
+def read_place(reader: Reader) -> tuple[list[Fact], list[Section]]:
+    """Return a place: its names, what it belonged to, what belonged to it, and its buildings while they stood there."""
+    columns = reader.columns()
+    facts = reader.facts(
+        columns, ("name", "name"), ("kind", "kind"), ("latitude_deg", "latitude"), ("longitude_deg", "longitude")
+    )
+    names = [
+        _spanned(name, None, dates, note)
+        for name, note, *dates in reader.rows(
+            f"SELECT name, note, {_FROM_UNTIL} FROM place_name WHERE place_id = :id ORDER BY from_earliest"
+        )
+    ]
+    above = _relatives(reader, "parent_id", "place_id")
+    below = _relatives(reader, "place_id", "parent_id")
+    buildings = [
+        _spanned(name, f"B{building}", dates, words)
+        for building, name, words, *dates in reader.rows(
+            f"SELECT b.id, b.name, s.words, {_FROM_UNTIL} FROM building_site s JOIN building b ON b.id = s.building_id"
+            " WHERE s.place_id = :id ORDER BY b.name"
+        )
+    ]
+    return facts, [("other names", names), ("belonged to", above), ("below it", below), ("buildings", buildings)]
+
+
+def _relatives(reader: Reader, column: str, through: str) -> list[Line]:
+    return [
+        _spanned(name, f"L{place}", dates)
+        for place, name, *dates in reader.rows(
+            f"SELECT q.id, q.name, {_FROM_UNTIL} FROM place_parent pp JOIN place q ON q.id = pp.{column}"
+            f" WHERE pp.{through} = :id ORDER BY q.name"
+        )
+    ]
+
+
+READERS = {"building": read_building, "place": read_place}
