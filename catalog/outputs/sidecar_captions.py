@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from catalog.rules.doubt import HEDGES, POSSIBLE
+
 __all__ = [
     "BuildingShown",
     "CaptionDate",
@@ -27,7 +29,7 @@ PlaceKind = Literal["hamlet", "village", "town", "parish", "county", "country", 
 
 def is_certain(certainty: str) -> bool:
     """
-    Return True when the words for a certainty say that there is none to speak of.
+    Return True when a certainty, our own (``probable``) or in words (``probably``), leaves no doubt.
 
     >>> is_certain(""), is_certain("certain"), is_certain("probably")
     (True, True, False)
@@ -176,7 +178,7 @@ def spread_doubts(caption: FrameCaption) -> FrameCaption:
     """
 
     def shaken(certainty: str) -> str:
-        return "perhaps" if is_certain(certainty) else certainty
+        return POSSIBLE if is_certain(certainty) else certainty
 
     if caption.doubts_about("building", "buildings"):
         buildings = tuple(replace(b, certainty=shaken(b.certainty)) for b in caption.buildings)
@@ -214,7 +216,11 @@ def public_words(caption: FrameCaption) -> str:
 
 def words_of(what: str, certainty: str) -> str:
     """Return a name with its doubt before it: ``probably Osk Mill``."""
-    return what if is_certain(certainty) else f"{certainty.strip()} {what}"
+    return what if is_certain(certainty) else f"{_adverb(certainty)} {what}"
+
+
+def _adverb(certainty: str) -> str:
+    return HEDGES.get(certainty, certainty).strip()
 
 
 def lens_words(lens: LensUsed) -> str:
@@ -226,6 +232,6 @@ def lens_words(lens: LensUsed) -> str:
 
 def _doubt_words(doubt: Doubt) -> str:
     field = doubt.field.replace("_", " ").capitalize()
-    certainty = f"{doubt.certainty.strip()}, " if not is_certain(doubt.certainty) else "doubtful, "
+    certainty = "doubtful, " if is_certain(doubt.certainty) else f"{_adverb(doubt.certainty)}, "
     others = f"; or {', or '.join(doubt.alternatives)}" if doubt.alternatives else ""
     return f"{field}: {certainty}written \u201c{doubt.as_written}\u201d{others}."

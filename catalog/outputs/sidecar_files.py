@@ -107,7 +107,7 @@ def restore_sidecar(path: Path, former: bytes | None, *, expected: str, inside: 
 
 
 def find_leftovers(folder: Path) -> list[Path]:
-    """Return the passing files that a killed process left in a folder; what they hold can be written again."""
+    """Return the passing files that a killed process left in a folder; what they hold is made again."""
     return sorted(path for path in folder.iterdir() if _PASSING.fullmatch(path.name) and path.is_file())
 
 
@@ -258,7 +258,7 @@ class _Folder:
 
 @dataclass(frozen=True, slots=True)
 class SidecarTask:
-    """A sidecar to write: where (``locate_sidecar``), what it shall say, ``inside`` as in ``write_sidecar``."""
+    """A sidecar to write: where (``locate_sidecar``), what it says, ``inside`` as in ``write_sidecar``."""
 
     path: Path
     caption: FrameCaption

@@ -17,8 +17,11 @@ __all__ = ["Claim", "Claims", "FolderNames", "read_claims", "sidecar_path"]
 
 # What else a photographer keeps beside a scan may carry a sidecar too; a text or a check sum does not.
 _PICTURES: Final = frozenset(
-    ("tif", "tiff", "jpg", "jpeg", "jpe", "png", "dng", "psd", "psb", "jp2", "j2k", "jxl", "heic", "heif", "avif")
-    + ("webp", "gif", "bmp", "raw", "nef", "cr2", "cr3", "arw", "orf", "raf", "rw2", "pef", "3fr", "fff", "iiq")
+    {
+        *("tif", "tiff", "jpg", "jpeg", "jpe", "png", "dng", "psd", "psb", "jp2", "j2k", "jxl", "webp"),
+        *("heic", "heif", "avif", "gif", "bmp"),
+        *("raw", "nef", "cr2", "cr3", "arw", "orf", "raf", "rw2", "pef", "3fr", "fff", "iiq"),
+    }
 )
 
 
@@ -58,7 +61,7 @@ class FolderNames:
         return [other for other in self.pictures.get(_fold(_stem(scan_name)), ()) if other != scan_name]
 
     def find_sidecar(self, wanted: str, scan_name: str) -> str | None:
-        """Return the sidecar of that name; in another spelling only if it is not exactly another picture's."""
+        """Return the sidecar of that name; in another spelling only if it is not another picture's."""
         found = self.sidecars.get(_fold(_stem(wanted)), [])
         stem = _stem(wanted)
         exact = [one for one in found if _stem(one) == stem]
@@ -72,16 +75,16 @@ def sidecar_path(
     """
     Return the path of a scan's sidecar, there or to be written.
 
-    ``siblings`` are the names in the scan's folder. ``said`` holds, for sidecars that say so, the extension of
-    the picture they speak for (``photoshop:SidecarForExtension``). A ``NAME.xmp`` that does not say it, beside
-    two pictures of that name, is nobody's: both take the long name and it is left as it is.
+    ``siblings`` are the names in the scan's folder. ``said`` holds, for sidecars that say so, the extension
+    of the picture they speak for (``photoshop:SidecarForExtension``). A ``NAME.xmp`` that does not say it,
+    beside two pictures of that name, is nobody's: both take the long name and it is left as it is.
     """
     names = siblings if isinstance(siblings, FolderNames) else FolderNames(siblings)
     long, short = f"{scan_path.name}.xmp", f"{scan_path.stem}.xmp"
     there = names.find_sidecar(long, scan_path.name)
     if there is not None:
         return scan_path.with_name(there)
-    if names.is_picture(scan_path.stem):  # a.tif.jpg beside a.tif: the short name is the long one of the other
+    if names.is_picture(scan_path.stem):  # a.tif.jpg beside a.tif: its short name is the other's long one
         return scan_path.with_name(long)
     rivals = names.rivals(scan_path.name)
     there = names.find_sidecar(short, scan_path.name)

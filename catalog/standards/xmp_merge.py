@@ -69,7 +69,20 @@ def _merge_languages(existing: Array, ours: Array) -> Array:
     after = next((item for item in ours.items if _language(item) == "x-default"), None)
     others = (item for item in existing.items if _language(item) not in spoken)
     followed = tuple(_follow(item, before, after) for item in others)
-    return replace(existing, kind="Alt", items=ours.items + followed)
+    return replace(existing, kind="Alt", items=_shielded(ours.items + followed))
+
+
+def _shielded(items: tuple[Value, ...]) -> tuple[Value, ...]:
+    """
+    Keep a second language from being overwritten by readers that expect the default's repetition in its place.
+
+    Of exactly two items, one of them the default, the common toolkit takes the second for the first repeated
+    (exempi 2.6.3, measured). So the default is repeated under "und", the code for a language not determined.
+    """
+    match items:
+        case (Text(language="x-default") as first, Text() as second) if first.value != second.value:
+            return (first, Text(first.value, language="und"), second)
+    return items
 
 
 def _language(value: Value) -> str:

@@ -29,6 +29,8 @@ __all__ = [
     "texts",
 ]
 
+# RFC 3986 §2: what a URI is spelled with. A reader of XML may refuse a namespace that has anything else.
+_URI = re.compile(r"[!#-;=?-\[\]_a-z~]+")
 _XMLNS = "http://www.w3.org/2000/xmlns/"
 
 Pairs: TypeAlias = "tuple[tuple[Name, Value], ...]"
@@ -62,7 +64,7 @@ def _check_names(pairs: Pairs, within: str) -> None:
         if named in seen:
             raise XmpError(f"{spell(named)} stands twice in {within} with different values")
         seen.add(named)
-        if NCNAME.fullmatch(named.local) is None or not named.uri or clean_text(named.uri) != named.uri:
+        if NCNAME.fullmatch(named.local) is None or _URI.fullmatch(named.uri) is None:
             raise XmpError(f"{spell(named)!r} is no name that XML can hold")
         if named.uri in (XML, _XMLNS) or (named.uri == RDF and named.local != "type"):
             # XMP part 1 §6.2: XMP names are not in the rdf: or xml: namespaces. rdf:type is left in as the

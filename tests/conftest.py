@@ -1,0 +1,36 @@
+"""What all tests share: golden files and their renewal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+GOLDEN = Path(__file__).parent / "golden"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--update-golden",
+        action="store_true",
+        help="rewrite the golden files with what the program makes now; read the difference line by line",
+    )
+
+
+@pytest.fixture
+def golden(request: pytest.FixtureRequest) -> Callable[[str, bytes], None]:
+    """Compare bytes with a golden file, ``golden("sidecars/s412.xmp", data)``, or rewrite it when asked."""
+    update = request.config.getoption("--update-golden")
+
+    def compare(name: str, data: bytes) -> None:
+        path = GOLDEN / name
+        if update:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(data)
+        assert path.is_file(), f"{name} is not there yet; make it with --update-golden"
+        assert path.read_bytes() == data, (
+            f"{name} differs; see the difference with --update-golden and git diff"
+        )
+
+    return compare
