@@ -43,7 +43,9 @@ def write_scan(path: Path, *, seed: int, width: int = WIDTH, height: int = HEIGH
         for index in range(strips):
             out.write(blocks[index % 2])
         out.write(struct.pack(f"<{strips}I", *offsets) + struct.pack(f"<{strips}I", *[strip_bytes] * strips))
-        out.write(struct.pack("<H", len(entries)) + b"".join(struct.pack("<HHII", *entry) for entry in entries))
+        out.write(
+            struct.pack("<H", len(entries)) + b"".join(struct.pack("<HHII", *entry) for entry in entries)
+        )
         out.write(bytes(4))
 
 
@@ -105,7 +107,9 @@ def main() -> None:
     """Measure, and print what was measured beside the goals."""
     found = run()
     print(f"scans read, {FILES} files of {WIDTH}x{HEIGHT}, 16 bits, {os.cpu_count()} threads")
-    print(f"  ours {found['ours_s']:.2f} s, one thread of file_digest {found['bare_s']:.2f} s (medians of {ROUNDS})")
+    print(
+        f"  ours {found['ours_s']:.2f} s, one thread of file_digest {found['bare_s']:.2f} s (medians of {ROUNDS})"
+    )
     print(
         f"  ratio {found['ratio']:.2f} ({found['lowest_ratio']:.2f} to {found['highest_ratio']:.2f}); "
         f"goal at most {GOAL_RATIO}"
