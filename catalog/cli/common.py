@@ -21,7 +21,10 @@ def archive_option(command: Command) -> Command:
         return open_for_command(value or ctx.find_root().obj)
 
     return click.option(
-        "--archive", metavar="FOLDER", callback=opened, help="The archive; otherwise looked for upwards from here."
+        "--archive",
+        metavar="FOLDER",
+        callback=opened,
+        help="The archive; otherwise looked for upwards from here.",
     )(command)
 
 
@@ -78,7 +81,11 @@ def print_csv(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
 def csv_cell(value: Any) -> str:
     """Return a value as a CSV cell; a text that a spreadsheet would run as a formula gets an apostrophe."""
     text = "" if value is None else str(value)
-    return "'" + text if text[:1] in ("=", "+", "@", "\t") or (text[:1] == "-" and not text[1:2].isdigit()) else text
+    return (
+        "'" + text
+        if text[:1] in ("=", "+", "@", "\t") or (text[:1] == "-" and not text[1:2].isdigit())
+        else text
+    )
 
 
 def display_width(text: str) -> int:

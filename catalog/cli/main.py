@@ -38,7 +38,10 @@ COMMANDS = {
     "check": ("catalog.cli.archive:check", "Look the catalogue over for faults."),
     "backup": ("catalog.cli.archive:backup", "Copy the catalogue and verify the copy."),
     "upgrade": ("catalog.cli.archive:upgrade", "Bring an older catalogue to this program."),
-    "completion": ("catalog.cli.archive:completion", "Print the lines that teach a shell to complete commands."),
+    "completion": (
+        "catalog.cli.archive:completion",
+        "Print the lines that teach a shell to complete commands.",
+    ),
 }
 
 
@@ -64,7 +67,9 @@ class NounGroup(click.Group):
             formatter.write_dl([(name, words) for name, (_, words) in COMMANDS.items()])
 
 
-@click.group(cls=NounGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.group(
+    cls=NounGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
 @click.option("--archive", metavar="FOLDER", help="The archive; otherwise looked for upwards from here.")
 @click.version_option(package_name="tiebeam", message="%(prog)s %(version)s")
 @click.pass_context

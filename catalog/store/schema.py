@@ -49,3 +49,12 @@ def triggers_of(connection: sqlite3.Connection) -> dict[str, str]:
     """Return every trigger by name: alembic's batch rebuilds drop them in silence, so a test compares."""
     rows = connection.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name")
     return dict(rows.fetchall())
+
+
+def schema_objects(connection: sqlite3.Connection) -> dict[tuple[str, str], str]:
+    """Return the statements that made a catalogue's tables, indexes and triggers, by kind and name."""
+    found = connection.execute(
+        "SELECT type, name, sql FROM sqlite_master WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite_%'"
+        " AND name NOT LIKE 'search_words_%'"
+    )
+    return {(kind, name): " ".join(sql.split()) for kind, name, sql in found}

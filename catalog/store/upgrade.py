@@ -15,7 +15,7 @@ from catalog.store.archive import Archive
 from catalog.store.backup import back_up
 from catalog.store.connections import as_archive_error, connect, journal_for, set_journal
 from catalog.store.installed import find_installed
-from catalog.store.schema import SCHEMA_HEAD, schema_of
+from catalog.store.schema import SCHEMA_HEAD, schema_objects, schema_of
 
 
 def migrations_config() -> Config:
@@ -32,6 +32,16 @@ def make_catalogue(path: Path, journal: str) -> None:
     try:
         set_journal(connection, journal)
         _migrate(connection, SCHEMA_HEAD)
+    finally:
+        connection.close()
+
+
+def fresh_schema() -> dict[tuple[str, str], str]:
+    """Return the statements of a catalogue made now, by kind and name, as ``check`` compares them."""
+    connection = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+    try:
+        _migrate(connection, SCHEMA_HEAD)
+        return schema_objects(connection)
     finally:
         connection.close()
 

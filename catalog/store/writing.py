@@ -88,7 +88,8 @@ class Writing:
         (a number of a sheet) says in ``before`` whose it was, if that changed.
         """
         self.raw.execute(
-            _INSERT_CHANGE, (self.deed.id, table, record_id, change, encode_values(before), encode_values(after))
+            _INSERT_CHANGE,
+            (self.deed.id, table, record_id, change, encode_values(before), encode_values(after)),
         )
         self.touch(table, record_id, before)
 
@@ -318,7 +319,7 @@ class FileDeed:
             entry = session.get_one(Deed, self.deed_id)
             entry.words, entry.state, entry.process, entry.left_to_do = words, "done", None, None
 
-    def intend(self, files: Iterable[tuple[str, bytes | None, str | None, str]]) -> list[int]:
+    def intend(self, files: Iterable[tuple[str, bytes | None, str | None, str | None]]) -> list[int]:
         """Write down files about to be written: path, former bytes, their digest, the digest to come."""
         with open_session(self.archive, self.on_wait) as session:
             entries = [
@@ -367,4 +368,13 @@ def require(condition: object, message: str) -> None:
         raise RefusedError(message)
 
 
-__all__ = ["ArchiveError", "FileDeed", "OnWait", "Writing", "begin_file_deed", "deed", "open_session", "require"]
+__all__ = [
+    "ArchiveError",
+    "FileDeed",
+    "OnWait",
+    "Writing",
+    "begin_file_deed",
+    "deed",
+    "open_session",
+    "require",
+]
