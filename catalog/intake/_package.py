@@ -54,8 +54,8 @@ class Package:
         ratio = info.file_size / max(info.compress_size, 1)
         if info.file_size > MAX_PART_BYTES or (info.file_size > _SMALL and ratio > MAX_RATIO):
             raise IntakeError(
-                f"{self.name}: {part} unpacks to {info.file_size // 2**20} MB, {ratio:.0f} times its size; refused. "
-                "Save the sheet as .csv, or split it."
+                f"{self.name}: {part} unpacks to {info.file_size // 2**20} MB, {ratio:.0f} times its size; "
+                "refused. Save the sheet as .csv, or split it."
             )
         try:
             return self._zip.open(info)
@@ -66,8 +66,8 @@ class Package:
 
     def elements(self, part: str, *tags: str) -> Iterator[etree._Element]:
         """
-        Yield the elements of a part that have one of ``tags`` (``{*}row``) as each is complete, and forget them
-        after use.
+        Yield the elements of a part that have one of ``tags`` (``{*}row``) as each is complete, and forget
+        them after use.
 
         No entity is expanded, nothing is fetched, and a document type is refused.
         """
@@ -75,9 +75,16 @@ class Package:
             checked = False
             try:
                 for _, element in etree.iterparse(
-                    stream, events=("end",), tag=tags, resolve_entities=False, no_network=True, load_dtd=False,
-                    huge_tree=False, remove_comments=True, remove_pis=True,
-                ):  # fmt: skip
+                    stream,
+                    events=("end",),
+                    tag=tags,
+                    resolve_entities=False,
+                    no_network=True,
+                    load_dtd=False,
+                    huge_tree=False,
+                    remove_comments=True,
+                    remove_pis=True,
+                ):
                     if not checked and element.getroottree().docinfo.doctype:
                         raise IntakeError(
                             f"{self.name}: {part} declares a document type; no honest workbook does."
@@ -89,8 +96,9 @@ class Package:
                     while parent is not None and element.getprevious() is not None:
                         del parent[0]
             except (etree.XMLSyntaxError, zipfile.BadZipFile, zlib.error, EOFError, OSError) as exc:
+                reason = (str(exc).splitlines() or ["damaged"])[0]
                 raise IntakeError(
-                    f"{self.name}: {part} cannot be read ({str(exc).splitlines()[0]}). Save the workbook anew."
+                    f"{self.name}: {part} cannot be read ({reason}). Save the workbook anew."
                 ) from exc
 
     def relations(self, part: str) -> dict[str, str]:

@@ -9,9 +9,29 @@ from catalog.intake.headings import CardRow, Layout, Skipped
 
 DITTO_MARKS = frozenset(
     mark
-    for base in ('"', "''", "〃", "″", "“", "”", "‘‘", "’’", '""', ",,", "„", "»", "do", "do.", "ditto", "id.", "idem", "dto", "dto.")
-    for mark in {base, base.capitalize(), base.upper(), f"-{base}-", f"- {base} -", f"–{base}–", f"- {base.rstrip('.')}.-"}
-)  # fmt: skip
+    for base in [
+        '"',
+        "''",
+        "〃",
+        "″",
+        "“",
+        "”",
+        "‘‘",
+        "’’",
+        '""',
+        ",,",
+        "„",
+        "»",
+        "do",
+        "do.",
+        "ditto",
+        "id.",
+        "idem",
+        "dto",
+        "dto.",
+    ]
+    for mark in (base, base.capitalize(), base.upper(), f"-{base}-", f"- {base} -", f"–{base}–")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +50,8 @@ def resolve_blocks(layout: Layout, carried_columns: frozenset[int]) -> Iterator[
     """
     Yield the card rows with ditto marks and carried-down cells resolved.
 
-    A mark repeats the cell above it within the same block; an empty cell of a carried column repeats the last value
-    above it within the block. Neither reaches across a blank row, repeated headings or a section row.
+    A mark repeats the cell above it within the same block; an empty cell of a carried column repeats the last
+    value above it within the block. Neither reaches across a blank row, repeated headings or a section row.
     """
     openers = _openers(layout, carried_columns)
     above: dict[int, tuple[str, int]] = {}
@@ -63,7 +83,9 @@ def resolve_blocks(layout: Layout, carried_columns: frozenset[int]) -> Iterator[
 
 
 def _openers(layout: Layout, columns: frozenset[int]) -> dict[int, dict[int, tuple[str, int]]]:
-    """Return the values that a section row gives to the carried column of the block below it, by first row."""
+    """
+    Return the values that a section row gives to the carried column of the block below it, by first row.
+    """
     sections: list[Skipped] = [skip for skip in layout.skipped if skip.kind == "section"]
     if not sections or len(columns) != 1:
         return {}

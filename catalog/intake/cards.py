@@ -37,7 +37,7 @@ from catalog.intake.proposals import (
 )
 from catalog.intake.subjects import Said, SubjectReader
 from catalog.intake.tables import CellDate, Raw, Table, column_letter, read_table
-from catalog.intake.when import DateReader, Dated
+from catalog.intake.when import Dated, DateReader
 from catalog.rules.doubt import POSSIBLE
 from catalog.rules.folding import fold
 
@@ -94,11 +94,19 @@ def read_cards(table: Table, mapping: CardMapping, known: Known | None = None) -
         else:
             unreadable.append(found)
     return CardFile(
-        name=table.name, sha256=table.sha256, encoding=table.encoding, sheet=table.sheet, mapping=mapping,
-        heading_row=layout.heading_row, headings=layout.headings, cards=tuple(_with_keys(cards)),
-        unreadable=tuple(unreadable), skipped=layout.skipped, unknown_names=reader.subjects.unknown_names(),
+        name=table.name,
+        sha256=table.sha256,
+        encoding=table.encoding,
+        sheet=table.sheet,
+        mapping=mapping,
+        heading_row=layout.heading_row,
+        headings=layout.headings,
+        cards=tuple(_with_keys(cards)),
+        unreadable=tuple(unreadable),
+        skipped=layout.skipped,
+        unknown_names=reader.subjects.unknown_names(),
         remarks=(*table.remarks, *reader.remarks()),
-    )  # fmt: skip
+    )
 
 
 @dataclass(slots=True)
@@ -145,11 +153,19 @@ class _CardReader:
         )
         self.subjects = SubjectReader(gazetteer, mapping, self._tables)
         special: dict[str, _Handler] = {
-            "number": self._number, "old_number": self._number, "date": self._date, "keywords": self._keywords,
-            "remarks": self._note, "note": self._note, "lens": self._measure, "aperture": self._measure,
-            "shutter": self._measure, "fate": self._word, "medium": self._word,
+            "number": self._number,
+            "old_number": self._number,
+            "date": self._date,
+            "keywords": self._keywords,
+            "remarks": self._note,
+            "note": self._note,
+            "lens": self._measure,
+            "aperture": self._measure,
+            "shutter": self._measure,
+            "fate": self._word,
+            "medium": self._word,
             **dict.fromkeys(("village", "building", "elevation", "subject", "taken_from"), self._name),
-        }  # fmt: skip
+        }
         self._handlers = [special.get(use.field, self._text) for use in self.uses]
         self._measures: dict[tuple[str, str], Reading] = {}
 
@@ -157,7 +173,7 @@ class _CardReader:
         """Return what the person should know about how the mapping fits the file."""
         found = [
             f"the mapping file has a column {heading!r} that this file has not." for heading in self._missing
-        ]  # fmt: skip
+        ]
         if left := self.subjects.gazetteer.left_unsought:
             found.append(
                 f"{left} unknown names more were not compared with the known ones for near spellings."
@@ -191,7 +207,7 @@ class _CardReader:
         if not is_card:
             reasons = [str(trouble) for trouble in draft.troubles]
             reasons.append(
-                "no number, village, building, date or title can be read, so there is nothing to make a sheet of"
+                "no number, village, building, date or title can be read: nothing to make a sheet of"
             )
             return UnreadableRow(draft.row, cells, tuple(reasons))
         scheme = str(draft.facts.pop("scheme", ""))
@@ -201,15 +217,29 @@ class _CardReader:
         )
         dated = draft.dated or Dated(None, None)
         return Card(
-            row=draft.row, key=_key(numbers, said, dated), digest=_digest(headings, resolved.texts), cells=cells,
-            numbers=numbers, village=said.village, taken_from=said.taken_from, subjects=said.subjects,
-            exposed=dated.exposed, exposed_words=dated.words, facts=draft.facts, keywords=tuple(draft.keywords),
-            notes=(*draft.notes, *said.notes), doubts=(*draft.doubts, *said.doubts), troubles=tuple(draft.troubles),
-            carried=tuple([
-                Carried(self.uses[column].field, headings[column], row) for column, row in resolved.carried.items()
-            ]),
+            row=draft.row,
+            key=_key(numbers, said, dated),
+            digest=_digest(headings, resolved.texts),
+            cells=cells,
+            numbers=numbers,
+            village=said.village,
+            taken_from=said.taken_from,
+            subjects=said.subjects,
+            exposed=dated.exposed,
+            exposed_words=dated.words,
+            facts=draft.facts,
+            keywords=tuple(draft.keywords),
+            notes=(*draft.notes, *said.notes),
+            doubts=(*draft.doubts, *said.doubts),
+            troubles=tuple(draft.troubles),
+            carried=tuple(
+                [
+                    Carried(self.uses[column].field, headings[column], row)
+                    for column, row in resolved.carried.items()
+                ]
+            ),
             section=resolved.source.section,
-        )  # fmt: skip
+        )
 
     def _trouble(
         self,
@@ -223,10 +253,16 @@ class _CardReader:
         """Note something to look at."""
         draft.troubles.append(
             Trouble(
-                draft.row, column_letter(column), self._headings[column], self.uses[column].field, found, reason,
-                remedy, kind,
+                draft.row,
+                column_letter(column),
+                self._headings[column],
+                self.uses[column].field,
+                found,
+                reason,
+                remedy,
+                kind,
             )
-        )  # fmt: skip
+        )
 
     def _keep(self, draft: _Draft, column: int, text: str) -> None:
         """Keep words as a note under the heading they stood under."""
@@ -276,9 +312,12 @@ class _CardReader:
         if isinstance(raw, CellDate):
             self._keep(draft, column, text)
             self._trouble(
-                draft, column, text, f"was turned into a date ({raw.day}) by the spreadsheet",
+                draft,
+                column,
+                text,
+                f"was turned into a date ({raw.day}) by the spreadsheet",
                 "Type it again as text, with an apostrophe before it.",
-            )  # fmt: skip
+            )
             return
         key = (name, text)
         reading = self._measures.get(key)
@@ -356,13 +395,18 @@ class _CardReader:
         draft.doubts.append(Doubt(self.uses[column].field, text, POSSIBLE, typed))
         self._keep(draft, column, text)
         self._trouble(
-            draft, column, text, f"is a date ({day}): the spreadsheet took the number for one",
+            draft,
+            column,
+            text,
+            f"is a date ({day}): the spreadsheet took the number for one",
             f"Type the number again as text, perhaps {typed[0]}.",
-        )  # fmt: skip
+        )
 
 
 def _key(numbers: Sequence[CardNumber], said: Said, dated: Dated) -> str:
-    """Return what tells that a row of an edited file is this one: its first number, else what it shows and when."""
+    """
+    Return what tells that a row of an edited file is this one: its first number, else what it shows and when.
+    """
     for number in numbers:
         return f"{number.scheme}:{fold(number.text)}" if number.scheme else fold(number.text)
     names = [
@@ -393,7 +437,10 @@ def _with_keys(cards: Sequence[Card]) -> list[Card]:
 
 
 def _second(card: Card, earlier: Card, count: int) -> Card:
-    """Return a card whose key an earlier row has: the same again, another of one number, or one more without any."""
+    """
+    Return a card whose key an earlier row has: the same again, another of one number, or one more without
+    any.
+    """
     key = f"{card.key}#{count}"
     if not card.numbers:
         return replace(card, key=key)
@@ -406,10 +453,15 @@ def _second(card: Card, earlier: Card, count: int) -> Card:
     ]
     number = card.numbers[0]
     trouble = Trouble(
-        card.row, "", "number", "number", number.text,
+        card.row,
+        "",
+        "number",
+        "number",
+        number.text,
         f"stands in row {earlier.row} as well, and the two differ ({', '.join(differing[:4])})",
-        "Both are kept as two sheets; if they are one, make the rows agree.", "inconsistent",
-    )  # fmt: skip
+        "Both are kept as two sheets; if they are one, make the rows agree.",
+        "inconsistent",
+    )
     return replace(card, key=key, troubles=(*card.troubles, trouble))
 
 
@@ -417,8 +469,8 @@ def unreadable_rows_csv(rows: Sequence[UnreadableRow], headings: Sequence[str]) 
     """
     Return the rows that could not be read as CSV, the row number and the reason before each.
 
-    A text that a spreadsheet would run as a formula gets an apostrophe before it. Write it as ``utf-8-sig``, which
-    spreadsheets recognise.
+    A text that a spreadsheet would run as a formula gets an apostrophe before it. Write it as ``utf-8-sig``,
+    which spreadsheets recognise.
     """
     stream = io.StringIO(newline="")
     writer = csv.writer(stream)

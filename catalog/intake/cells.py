@@ -36,7 +36,8 @@ def split_doubt(text: str) -> DoubtfulWords:
 @dataclass(frozen=True, slots=True)
 class Reading:
     """
-    What a cell says. ``value`` is ``None`` where nothing is settled; ``alternatives`` then hold what it may be.
+    What a cell says. ``value`` is ``None`` where nothing is settled; ``alternatives`` then hold what it may
+    be.
 
     ``reason`` says why a cell could not be read; its words are kept whatever happens.
     """

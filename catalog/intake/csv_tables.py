@@ -94,8 +94,9 @@ def _records(text: str, delimiter: str, path: Path) -> tuple[list[list[str]], bo
     """
     Return the records, and whether lone quotation marks had to be read as ditto marks.
 
-    A ditto mark typed as ``"`` and written without care for the quoting rules opens a quotation that swallows the
-    rows below. Both readings are tried only when the first leaves rows out of shape; the better shape is kept.
+    A ditto mark typed as ``"`` and written without care for the quoting rules opens a quotation that swallows
+    the rows below. Both readings are tried only when the first leaves rows out of shape; the better shape is
+    kept.
     """
     plain, fault = _parse(text, delimiter, path)
     if '"' not in text or (fault is None and not _misshapen(plain)):
@@ -131,11 +132,13 @@ def _parse(text: str, delimiter: str, path: Path) -> tuple[list[list[str]], Inta
                 )
     except csv.Error as exc:
         return records, IntakeError(
-            f"{path.name}, row {len(records) + 1} (line {reader.line_num}): {exc}. Look for a quotation mark never closed."
+            f"{path.name}, row {len(records) + 1} (line {reader.line_num}): {exc}. "
+            "Look for a quotation mark that is never closed."
         )
     if records and _is_left_open(text, records[-1]):
         return records, IntakeError(
-            f"{path.name}, row {len(records)}: a quotation mark opened there is never closed. Close it, or double it."
+            f"{path.name}, row {len(records)}: a quotation mark opened there is never closed. "
+            "Close it, or double it."
         )
     return records, None
 

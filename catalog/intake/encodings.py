@@ -37,9 +37,9 @@ def decode(content: bytes, path: Path, encoding: str | None = None) -> DecodedTe
     """
     Return the text that ``content`` holds.
 
-    Certain without asking: a byte order mark, plain ASCII, bytes that are valid UTF-8 (by chance they hardly ever
-    are), UTF-16 whose NUL bytes all stand on one side, and Mac Roman where every line ends in a lone carriage
-    return, as only the classic Macintosh wrote. Anything else is asked about.
+    Certain without asking: a byte order mark, plain ASCII, bytes that are valid UTF-8 (by chance they hardly
+    ever are), UTF-16 whose NUL bytes all stand on one side, and Mac Roman where every line ends in a lone
+    carriage return, as only the classic Macintosh wrote. Anything else is asked about.
 
     Raises:
         EncodingUnsureError: the words differ with the encoding, and nothing tells which is right.
@@ -66,7 +66,7 @@ def _decode_as(content: bytes, path: Path, encoding: str) -> DecodedText:
             raise LookupError(encoding)
     except (LookupError, ValueError) as exc:
         raise IntakeError(
-            f"{path.name}: {encoding!r} is no encoding this program knows. Try utf-8, utf-16, cp1252 or mac_roman."
+            f"{path.name}: {encoding!r} is no encoding known here. Try utf-8, utf-16, cp1252 or mac_roman."
         ) from exc
     name = known.name.replace("-", "_") if known.name == "mac-roman" else known.name
     if name == "utf-8" and content.startswith(codecs.BOM_UTF8):
@@ -79,7 +79,8 @@ def _decode_as(content: bytes, path: Path, encoding: str) -> DecodedText:
         start = getattr(exc, "start", 0)
         line = len(re.findall(rb"\r\n|\r|\n", content[:start])) + 1
         raise IntakeError(
-            f"{path.name}: line {line} holds bytes that are not {name}. Leave --encoding away to see what fits."
+            f"{path.name}: line {line} holds bytes that are not {name}. "
+            "Leave --encoding away to see what fits."
         ) from exc
 
 
@@ -107,7 +108,7 @@ def _decode_unmarked_utf16(content: bytes, path: Path) -> DecodedText:
         try:
             return DecodedText(content.decode(name), name, ("UTF-16 without a byte order mark.",))
         except UnicodeDecodeError:
-            pass  # noqa: S110 - the refusal below says it
+            pass
     raise IntakeError(
         f"{path.name}: holds NUL bytes, so it is not a text file. Export the card index as .csv or .xlsx."
     )
@@ -122,7 +123,7 @@ def _decode_eight_bit(content: bytes, path: Path) -> DecodedText:
         except UnicodeDecodeError:
             continue
     if b"\r" in content and b"\n" not in content:
-        remark = "Read as Mac Roman: every line ends in a lone carriage return, as only the classic Macintosh wrote."
+        remark = "Read as Mac Roman: every line ends in a lone carriage return, as on the classic Macintosh."
         return DecodedText(texts["mac_roman"], "mac_roman", (remark,))
     if texts.get("cp1252") == texts["mac_roman"]:
         return DecodedText(texts["cp1252"], "cp1252")
@@ -149,8 +150,8 @@ def _with_misreadings(decoded: DecodedText) -> DecodedText:
         end = re.compile(r"[\s,;\"]|$").search(decoded.text, match.end())
         word = decoded.text[start : end.start() if end else match.end()]
         remark = (
-            f"line {line}: {word!r} looks like {word.replace(match[0], meant)!r}, read in the wrong encoding by "
-            "whatever wrote this file. Nothing was changed; export it again as UTF-8 if you can."
+            f"line {line}: {word!r} looks like {word.replace(match[0], meant)!r}, read in the wrong encoding "
+            "by whatever wrote this file. Nothing was changed; export it again as UTF-8 if you can."
         )
         return DecodedText(decoded.text, decoded.encoding, (*decoded.remarks, remark))
     return decoded

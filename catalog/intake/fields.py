@@ -36,8 +36,10 @@ FIELDS = {
 
 NAMED = {
     "number": ("neg no", "neg", "negative no", "negative number", "number", "no", "nr", "sheet", "sheet no",
-               "sheet number", "frame", "frame no", "plate no", "ref", "ref no", "neg number", "neg nr", "card no"),
-    "old_number": ("old no", "old number", "former no", "former number", "box no", "other no", "old ref", "old neg no"),
+               "sheet number", "frame", "frame no", "plate no", "ref", "ref no", "neg number", "neg nr",
+               "card no"),
+    "old_number": ("old no", "old number", "former no", "former number", "box no", "other no", "old ref",
+                   "old neg no"),
     "scheme": ("series", "scheme"),
     "village": ("village", "place", "town", "parish", "location", "hamlet", "where", "locality"),
     "building": ("building", "bldg", "structure", "house", "subject building", "name of building"),

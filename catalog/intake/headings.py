@@ -1,4 +1,6 @@
-"""Where a table's headings stand, which rows are cards, and which only part one block of cards from the next."""
+"""
+Where a table's headings stand, which rows are cards, and which only part one block of cards from the next.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,10 @@ _SOUGHT_ROWS = 60
 
 @dataclass(frozen=True, slots=True)
 class Skipped:
-    """A row that is no card, and what it was taken for: ``title``, ``headings``, ``headings again``, ``section``, ``blank``."""
+    """
+    A row that is no card, and what it was taken for: ``title``, ``headings``, ``headings again``,
+    ``section``, ``blank``.
+    """
 
     row: int
     kind: str
@@ -25,7 +30,10 @@ class Skipped:
 
 @dataclass(frozen=True, slots=True)
 class CardRow:
-    """A row that should be a card. ``starts_block`` says that a break stands above it: nothing is carried across."""
+    """
+    A row that should be a card. ``starts_block`` says that a break stands above it: nothing is carried
+    across.
+    """
 
     row: Row
     starts_block: bool
@@ -54,9 +62,10 @@ def lay_out(
     """
     Return the headings and the card rows of a table.
 
-    ``heading_row`` names the row; otherwise the row is sought that has most of ``known_headings``, or, without
-    these, most words that columns of card indexes are known by. ``number_columns`` and ``carried_columns`` are
-    headings: a lone text in a column of numbers or of carried values decides whether its row is a section.
+    ``heading_row`` names the row; otherwise the row is sought that has most of ``known_headings``, or,
+    without these, most words that columns of card indexes are known by. ``number_columns`` and
+    ``carried_columns`` are headings: a lone text in a column of numbers or of carried values decides whether
+    its row is a section.
 
     Raises:
         IntakeError: no row looks like headings, or the row named is not there.
@@ -121,7 +130,8 @@ def _find_headings(table: Table, heading_row: int | None, known: frozenset[str])
     if best < 0 or (not wanted and best_score < 2):
         looked = f"the first {min(len(table.rows), _SOUGHT_ROWS)} rows"
         raise IntakeError(
-            f"{table.name}: no headings found in {looked}. Say in the mapping file which row holds them (heading_row)"
+            f"{table.name}: no headings found in {looked}. "
+            "Say in the mapping file which row holds them (heading_row)"
             + (", or mend the headings under [columns] there." if wanted else ".")
         )
     return best
@@ -143,8 +153,8 @@ def _section(row: Row, numbers: set[int], carried: set[int]) -> int | None:
     """
     Return where the text stands in a row that only parts two blocks: a lone text that is no number.
 
-    A lone text in a carried column (the village on a line of its own) opens a block as well. A lone text further
-    right is no section: it may be the rest of a remark, and is left for a person to see.
+    A lone text in a carried column (the village on a line of its own) opens a block as well. A lone text
+    further right is no section: it may be the rest of a remark, and is left for a person to see.
     """
     texts = set(row.texts) - {""}
     if len(texts) != 1 or row.faults:

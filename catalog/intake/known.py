@@ -56,8 +56,8 @@ class Named:
     """
     A name on a card and what it means.
 
-    ``name`` is the name without its doubt, abbreviations spelled out; ``reference`` is ``None`` for one that the
-    catalogue does not know, or knows more than once.
+    ``name`` is the name without its doubt, abbreviations spelled out; ``reference`` is ``None`` for one that
+    the catalogue does not know, or knows more than once.
     """
 
     written: str
@@ -68,7 +68,9 @@ class Named:
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """What the catalogue makes of a name: one reference, several to choose from, or none and the nearest known."""
+    """
+    What the catalogue makes of a name: one reference, several to choose from, or none and the nearest known.
+    """
 
     reference: str | None = None
     candidates: tuple[str, ...] = ()

@@ -20,7 +20,8 @@ MAX_MAPPING_BYTES = 1024 * 1024
 
 DEFAULT_ABBREVIATIONS: dict[str, dict[str, str]] = {
     "words": {
-        "Ho.": "House", "Hse.": "House", "Gran.": "Granary", "Ml.": "Mill", "Ch.": "Church", "Chap.": "Chapel",
+        "Ho.": "House", "Hse.": "House", "Gran.": "Granary", "Ml.": "Mill", "Ch.": "Church",
+        "Chap.": "Chapel",
         "Br.": "Bridge", "Fm.": "Farm", "Wk.": "Works", "Wks.": "Works", "Stn.": "Station", "Sch.": "School",
         "V. Hall": "Village Hall", "Vill.": "Village", "W.-ho.": "Weigh-house", "Weigh-ho.": "Weigh-house",
         "Gt.": "Great", "Lit.": "Little", "Lr.": "Lower", "Up.": "Upper", "Nr.": "Near",
@@ -29,23 +30,29 @@ DEFAULT_ABBREVIATIONS: dict[str, dict[str, str]] = {
     "subject": {
         "int": "interior", "int.": "interior", "interior": "interior", "inside": "interior",
         "det": "detail", "det.": "detail", "detail": "detail", "details": "detail",
-        "elev": "elevation", "elev.": "elevation", "elevation": "elevation", "ext": "elevation", "ext.": "elevation",
+        "elev": "elevation", "elev.": "elevation", "elevation": "elevation", "ext": "elevation",
+        "ext.": "elevation",
         "exterior": "elevation", "front": "elevation",
-        "gen": "surroundings", "gen.": "surroundings", "general": "surroundings", "general view": "surroundings",
+        "gen": "surroundings", "gen.": "surroundings", "general": "surroundings",
+        "general view": "surroundings",
         "surroundings": "surroundings", "setting": "surroundings",
     },
     "medium": {
-        "neg": "negative", "neg.": "negative", "negative": "negative", "bw neg": "negative", "b/w neg": "negative",
+        "neg": "negative", "neg.": "negative", "negative": "negative", "bw neg": "negative",
+        "b/w neg": "negative",
         "col neg": "negative", "colour neg": "negative", "trans": "transparency", "trans.": "transparency",
-        "transparency": "transparency", "tranny": "transparency", "glass": "glass plate", "plate": "glass plate",
+        "transparency": "transparency", "tranny": "transparency", "glass": "glass plate",
+        "plate": "glass plate",
         "glass plate": "glass plate", "lantern slide": "lantern slide", "l. slide": "lantern slide",
-        "copy neg": "copy negative", "copy neg.": "copy negative", "copy negative": "copy negative", "print": "print",
+        "copy neg": "copy negative", "copy neg.": "copy negative", "copy negative": "copy negative",
+        "print": "print",
     },
     "fate": {
         "exposed": "exposed", "ok": "exposed", "good": "exposed", "fine": "exposed", "blank": "blank",
         "clear": "blank", "double": "doubly exposed", "double exposure": "doubly exposed",
         "dbl exp": "doubly exposed", "dbl. exp.": "doubly exposed", "doubly exposed": "doubly exposed",
-        "fogged": "fogged", "fog": "fogged", "light leak": "fogged", "with lab": "with lab", "at lab": "with lab",
+        "fogged": "fogged", "fog": "fogged", "light leak": "fogged", "with lab": "with lab",
+        "at lab": "with lab",
         "lost at lab": "lost at lab", "lost by lab": "lost at lab", "not returned": "not returned",
         "never returned": "not returned", "not back": "not returned", "destroyed": "destroyed",
         "thrown out": "destroyed", "broken": "destroyed",
@@ -64,7 +71,9 @@ _NUMBER_PARTS = {"#*": r"\d+", "@*": r"[^\W\d_]+", "#": r"\d", "@": r"[^\W\d_]"}
 
 @dataclass(frozen=True, slots=True)
 class ColumnUse:
-    """What one column is. ``carry`` repeats its value down a block; ``scheme`` names the series of its numbers."""
+    """
+    What one column is. ``carry`` repeats its value down a block; ``scheme`` names the series of its numbers.
+    """
 
     field: str
     carry: bool = False
@@ -76,8 +85,9 @@ class CardMapping:
     """
     How a card index is to be read. Whatever is not stated keeps its default.
 
-    ``places`` and ``buildings`` settle what a written name means: a reference, another name (with what it lies in
-    behind a comma, to tell two of one name apart), or nothing (``""``) for a name that is to stay words. ``century`` is that of two-digit years (1900).
+    ``places`` and ``buildings`` settle what a written name means: a reference, another name (with what it
+    lies in behind a comma, to tell two of one name apart), or nothing (``""``) for a name that is to stay
+    words. ``century`` is that of two-digit years (1900).
     """
 
     columns: Mapping[str, ColumnUse]
@@ -117,7 +127,8 @@ def read_mapping(path: Path) -> CardMapping:
     Return the mapping that a file states.
 
     Raises:
-        IntakeError: it is not there or says something that cannot be followed; all its faults are named at once.
+        IntakeError: it is not there or says something that cannot be followed; all its faults are named at
+        once.
     """
     try:
         size = path.stat().st_size
@@ -157,8 +168,8 @@ class _Parser:
     def parse(self, document: dict[str, Any]) -> CardMapping:
         """Return the mapping; the faults were collected."""
         known = {
-            "version", "file", "dates", "numbers", "columns", "separators", "abbreviations", "lenses", "shutter",
-            "places", "buildings",
+            "version", "file", "dates", "numbers", "columns", "separators", "abbreviations", "lenses",
+            "shutter", "places", "buildings",
         }  # fmt: skip
         self._unknown(document, known, "the mapping file")
         if document.get("version", 1) != 1:
@@ -321,7 +332,8 @@ def number_matcher(patterns: Sequence[str]) -> Callable[[str], bool]:
     """
     Return a test of whether a text looks like a number of the archive.
 
-    In a pattern ``#`` is a digit, ``@`` a letter, ``#*`` and ``@*`` one or more of them, anything else is itself.
+    In a pattern ``#`` is a digit, ``@`` a letter, ``#*`` and ``@*`` one or more of them, anything else is
+    itself.
 
     >>> number_matcher(["##-#*"])("78-014")
     True
@@ -339,7 +351,9 @@ def number_matcher(patterns: Sequence[str]) -> Callable[[str], bool]:
 
 
 def format_mapping(mapping: CardMapping, questions: Sequence[str] = ()) -> str:
-    """Return a mapping as TOML for a person to edit: what to answer first, then every column with what it is."""
+    """
+    Return a mapping as TOML for a person to edit: what to answer first, then every column with what it is.
+    """
     import tomlkit
 
     document = tomlkit.document()
@@ -368,7 +382,9 @@ def format_mapping(mapping: CardMapping, questions: Sequence[str] = ()) -> str:
     _add(document, "places", dict(mapping.places), keep_empty=True)
     _add(document, "buildings", dict(mapping.buildings), keep_empty=True)
     _add(document, "separators", {
-        kind: list(signs) for kind, signs in mapping.separators.items() if signs != DEFAULT_SEPARATORS.get(kind)
+        kind: list(signs)
+        for kind, signs in mapping.separators.items()
+        if signs != DEFAULT_SEPARATORS.get(kind)
     })  # fmt: skip
     added = {
         kind: {short: long for short, long in words.items() if DEFAULT_ABBREVIATIONS[kind].get(short) != long}
@@ -416,7 +432,8 @@ def write_mapping(
     Write a mapping file whole or not at all.
 
     Raises:
-        IntakeError: there is one already, which may hold a person's answers; or the folder cannot be written to.
+        IntakeError: there is one already, which may hold a person's answers; or the folder cannot be written
+        to.
     """
     if path.exists() and not replace_existing:
         raise IntakeError(f"{path.name}: there is a mapping file already; edit it, or move it away first.")

@@ -1,4 +1,6 @@
-"""What a spreadsheet shows for a number: leading zeros, dates, fractions. ECMA-376-1:2016 §18.8.30, §18.8.31."""
+"""
+What a spreadsheet shows for a number: leading zeros, dates, fractions. ECMA-376-1:2016 §18.8.30, §18.8.31.
+"""
 
 from __future__ import annotations
 
@@ -11,8 +13,8 @@ from functools import lru_cache
 
 from catalog.intake.tables import CellDate
 
-# ECMA-376-1:2016 §18.8.30, "ID / formatCode" of numFmt. 14 and 22 follow the reader's own country, so that the
-# order of day and month is nobody's statement: shown here as year-month-day.
+# ECMA-376-1:2016 §18.8.30, "ID / formatCode" of numFmt. 14 and 22 follow the reader's own country, so that
+# the order of day and month is nobody's statement: shown here as year-month-day.
 BUILT_IN = {
     0: "General", 1: "0", 2: "0.00", 3: "#,##0", 4: "#,##0.00", 9: "0%", 10: "0.00%", 11: "0.00E+00",
     12: "# ?/?", 13: "# ??/??", 14: "yyyy-mm-dd", 15: "d-mmm-yy", 16: "d-mmm", 17: "mmm-yy",
@@ -50,19 +52,19 @@ class NumberFormat:
 def parse_number_format(code: str) -> NumberFormat:
     """Return the parts of a format code."""
     sections: list[list[str]] = [[]]
-    for token in _TOKEN.findall(code[:255]):  # 255: the longest a format may be
-        if token == ";":
+    for piece in _TOKEN.findall(code[:255]):  # 255: the longest a format may be
+        if piece == ";":
             sections.append([])
-        elif not (token.startswith("[") and token[1:2].lower() not in {"h", "m", "s"}):
-            sections[-1].append(token)
+        elif not (piece.startswith("[") and piece[1:2].lower() not in {"h", "m", "s"}):
+            sections[-1].append(piece)
     letters = {
-        token[0].lower()
-        for token in sections[0]
-        if token[0].lower() in "ymdhs" and token.lower() != "general"
+        piece[0].lower()
+        for piece in sections[0]
+        if piece[0].lower() in "ymdhs" and piece.lower() != "general"
     }
     shows_month = any(
-        token[0].lower() == "m" and not _is_minutes(sections[0], place)
-        for place, token in enumerate(sections[0])
+        piece[0].lower() == "m" and not _is_minutes(sections[0], place)
+        for place, piece in enumerate(sections[0])
     )
     is_date = bool(letters & {"y", "d"}) or shows_month
     precision = 0
@@ -74,15 +76,17 @@ def parse_number_format(code: str) -> NumberFormat:
     )  # fmt: skip
 
 
-def _is_minutes(tokens: list[str] | tuple[str, ...], place: int) -> bool:
-    """Return whether the ``m`` at ``place`` is minutes: it follows hours or stands before seconds (§18.8.31)."""
-    fields = [index for index, token in enumerate(tokens) if token[0].lower() in "ymdhs[" and len(token) < 9]
-    if tokens[place].startswith("["):
+def _is_minutes(pieces: list[str] | tuple[str, ...], place: int) -> bool:
+    """
+    Return whether the ``m`` at ``place`` is minutes: it follows hours or stands before seconds (§18.8.31).
+    """
+    fields = [index for index, piece in enumerate(pieces) if piece[0].lower() in "ymdhs[" and len(piece) < 9]
+    if pieces[place].startswith("["):
         return True
     here = fields.index(place)
-    before = tokens[fields[here - 1]].lower().lstrip("[") if here else ""
-    after = tokens[fields[here + 1]].lower() if here + 1 < len(fields) else ""
-    return len(tokens[place]) <= 2 and (before.startswith("h") or after.startswith("s"))
+    before = pieces[fields[here - 1]].lower().lstrip("[") if here else ""
+    after = pieces[fields[here + 1]].lower() if here + 1 < len(fields) else ""
+    return len(pieces[place]) <= 2 and (before.startswith("h") or after.startswith("s"))
 
 
 def serial_ordinal(serial: float, *, is_1904: bool) -> int | None:
@@ -103,7 +107,9 @@ def serial_ordinal(serial: float, *, is_1904: bool) -> int | None:
 
 
 def cell_date(serial: float, form: NumberFormat, *, is_1904: bool) -> CellDate | None:
-    """Return the date a number stands for, as far as its format shows it; ``None`` where it stands for none."""
+    """
+    Return the date a number stands for, as far as its format shows it; ``None`` where it stands for none.
+    """
     ordinal = serial_ordinal(serial, is_1904=is_1904)
     if ordinal is None or not _FIRST_DAY <= ordinal <= _LAST_DAY:
         return None
@@ -149,31 +155,31 @@ def _general(value: float) -> str:
     return f"{value:.15g}"
 
 
-def _literal(token: str) -> str | None:
-    """Return what a token shows by itself, or ``None`` if it stands for digits."""
-    if token[0] == '"':
-        return token.strip('"')
-    if token[0] == "\\":
-        return token[1:]
-    if token[0] in "_*":
-        return " " if token[0] == "_" else ""
-    return None if token[0] in "0#?.,%/" or token[0] in "Ee" and len(token) > 1 else token
+def _literal(piece: str) -> str | None:
+    """Return what a piece shows by itself, or ``None`` if it stands for digits."""
+    if piece[0] == '"':
+        return piece.strip('"')
+    if piece[0] == "\\":
+        return piece[1:]
+    if piece[0] in "_*":
+        return " " if piece[0] == "_" else ""
+    return None if piece[0] in "0#?.,%/" or (piece[0] in "Ee" and len(piece) > 1) else piece
 
 
 def _show_digits(value: float, section: tuple[str, ...]) -> str:
     """Return a number in a format of ``0 # ? . , % / E``, with the signs that stand among the digits."""
-    if any(token.lower() == "general" for token in section):
+    if any(piece.lower() == "general" for piece in section):
         return "".join(
-            _general(value) if token.lower() == "general" else _literal(token) or "" for token in section
+            _general(value) if piece.lower() == "general" else _literal(piece) or "" for piece in section
         )
-    pattern = "".join(token if _literal(token) is None else "\x00" for token in section)
+    pattern = "".join(piece if _literal(piece) is None else "\x00" for piece in section)
     if "/" in pattern:
         return _show_fraction(value, section)
     percent = pattern.count("%")
-    scientific = next((token for token in section if token[0] in "Ee" and len(token) > 1), None)
+    scientific = next((piece for piece in section if piece[0] in "Ee" and len(piece) > 1), None)
     whole, _, decimals = pattern.replace("\x00", "").replace("%", "").partition(".")
     if not re.search("[0#?]", whole + decimals):
-        text = "".join(_literal(token) or "" for token in section)
+        text = "".join(_literal(piece) or "" for piece in section)
         return text.strip() or _general(value)
     amount = abs(value) * 100**percent
     places = len(re.findall("[0#?]", decimals.split("E")[0].split("e")[0]))
@@ -203,9 +209,9 @@ def _rounded(amount: float, places: int) -> str:
 
 def _around(section: tuple[str, ...], before: str, after: str) -> str:
     """Return digits with what stands before and after them."""
-    numeric = [place for place, token in enumerate(section) if token[0] in "0#?"]
-    head = "".join(_literal(token) or "" for token in section[: numeric[0]])
-    tail = "".join("%" if token == "%" else _literal(token) or "" for token in section[numeric[-1] + 1 :])
+    numeric = [place for place, piece in enumerate(section) if piece[0] in "0#?"]
+    head = "".join(_literal(piece) or "" for piece in section[: numeric[0]])
+    tail = "".join("%" if piece == "%" else _literal(piece) or "" for piece in section[numeric[-1] + 1 :])
     return head + before + ("." + after if after else "") + tail
 
 
@@ -214,25 +220,25 @@ def _laid_out(section: tuple[str, ...], before: str, after: str) -> str:
     point = section.index(".") if "." in section else len(section)
     shown: list[str] = []
     left = before
-    leading = next((i for i, token in enumerate(section) if token[0] in "0#?"), 0)
+    leading = next((i for i, piece in enumerate(section) if piece[0] in "0#?"), 0)
     for place in range(point - 1, -1, -1):
-        token = section[place]
-        literal = _literal(token)
+        piece = section[place]
+        literal = _literal(piece)
         if literal is not None:
             shown.append(literal)
-        elif token[0] in "0#?":
-            cut = 0 if place == leading else max(len(left) - len(token), 0)
+        elif piece[0] in "0#?":
+            cut = 0 if place == leading else max(len(left) - len(piece), 0)
             shown.append(left[cut:])
             left = left[:cut]
     tail = "".join(
-        "%" if token == "%" else _literal(token) or "" for token in section[point:] if token != "."
+        "%" if piece == "%" else _literal(piece) or "" for piece in section[point:] if piece != "."
     )
     return "".join(reversed(shown)) + ("." + after if after else "") + tail + _percent(section[:point])
 
 
 def _percent(section: tuple[str, ...]) -> str:
     """Return the per cent signs that stand before the point."""
-    return "%" * sum(1 for token in section if token == "%")
+    return "%" * sum(1 for piece in section if piece == "%")
 
 
 def _show_fraction(value: float, section: tuple[str, ...]) -> str:
@@ -263,29 +269,29 @@ def _show_date(serial: float, form: NumberFormat, *, is_1904: bool) -> str:
     if seconds_of_day == 86400:
         ordinal, seconds_of_day = ordinal + 1, 0
     day = date.fromordinal(min(max(ordinal, _FIRST_DAY), _LAST_DAY))
-    tokens = form.sections[0]
+    pieces = form.sections[0]
     clock = timedelta(seconds=seconds_of_day)
-    half_day = any(token.upper() in {"AM/PM", "A/P"} for token in tokens)
+    half_day = any(piece.upper() in {"AM/PM", "A/P"} for piece in pieces)
     shown = [
-        _show_date_token(tokens, place, day, clock, serial=serial, half_day=half_day)
-        for place in range(len(tokens))
+        _show_date_part(pieces, place, day, clock, serial=serial, half_day=half_day)
+        for place in range(len(pieces))
     ]
     return "".join(shown).strip()
 
 
-def _show_date_token(
-    tokens: tuple[str, ...], place: int, day: date, clock: timedelta, *, serial: float, half_day: bool
+def _show_date_part(
+    pieces: tuple[str, ...], place: int, day: date, clock: timedelta, *, serial: float, half_day: bool
 ) -> str:
     """Return what one part of a date format shows."""
-    token = tokens[place]
-    letter, size = token[0].lower(), len(token)
+    piece = pieces[place]
+    letter, size = piece[0].lower(), len(piece)
     hours, minutes, seconds = clock.seconds // 3600, clock.seconds // 60 % 60, clock.seconds % 60
     if letter == "[":
-        unit = {"h": 3600, "m": 60, "s": 1}[token[1].lower()]
+        unit = {"h": 3600, "m": 60, "s": 1}[piece[1].lower()]
         return str(int(round(serial * 86400) // unit))
-    if token.upper() in {"AM/PM", "A/P"}:
+    if piece.upper() in {"AM/PM", "A/P"}:
         return ("AM" if hours < 12 else "PM")[: 2 if size > 3 else 1]
-    if letter == "m" and _is_minutes(tokens, place):
+    if letter == "m" and _is_minutes(pieces, place):
         return f"{minutes:0{min(size, 2)}}"
     if letter == "y":
         return f"{day.year % 100:02}" if size <= 2 else f"{day.year:04}"
@@ -297,7 +303,7 @@ def _show_date_token(
         return {1: str(day.day), 2: f"{day.day:02}", 3: name[:3]}.get(size, name)
     if letter == "h":
         return f"{(hours % 12 or 12) if half_day else hours:0{min(size, 2)}}"
-    if letter == "s" and token.strip("sS.0") == "":
-        return f"{seconds:0{min(len(token.split('.')[0]), 2)}}"
-    literal = _literal(token)
-    return token if literal is None else literal
+    if letter == "s" and piece.strip("sS.0") == "":
+        return f"{seconds:0{min(len(piece.split('.')[0]), 2)}}"
+    literal = _literal(piece)
+    return piece if literal is None else literal

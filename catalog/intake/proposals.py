@@ -13,7 +13,9 @@ from catalog.intake.mapping import CardMapping
 
 @dataclass(frozen=True, slots=True)
 class CardNumber:
-    """A number written for the sheet, always text. ``is_old`` marks one it had before, or that others gave it."""
+    """
+    A number written for the sheet, always text. ``is_old`` marks one it had before, or that others gave it.
+    """
 
     text: str
     scheme: str = ""
@@ -25,8 +27,8 @@ class Subject:
     """
     What the sheet shows: a building, or the place itself (``is_place``), with side and part.
 
-    One building whose side is in doubt gives one subject as sure as the building is, and one for each side it may
-    be, each ``possible``: no side is stated that the card did not state.
+    One building whose side is in doubt gives one subject as sure as the building is, and one for each side it
+    may be, each ``possible``: no side is stated that the card did not state.
     """
 
     named: Named
@@ -92,10 +94,11 @@ class Card:
     """
     A row that can become a sheet.
 
-    ``key`` says that a row of an edited file is this one again (its first number; the manual says how), ``digest``
-    whether it still says the same. ``cells`` are the cells as written, before anything was carried or spelled out.
-    ``facts`` holds what is settled, by field: text, or a number for ``lens`` (mm), ``aperture`` and ``shutter``
-    (seconds). What is doubtful is in ``doubts`` as well, or only there when the card leaves it open.
+    ``key`` says that a row of an edited file is this one again (its first number; the manual says how),
+    ``digest`` whether it still says the same. ``cells`` are the cells as written, before anything was carried
+    or spelled out. ``facts`` holds what is settled, by field: text, or a number for ``lens`` (mm),
+    ``aperture`` and ``shutter`` (seconds). What is doubtful is in ``doubts`` as well, or only there when the
+    card leaves it open.
     """
 
     row: int

@@ -1,10 +1,13 @@
-"""What a card says it shows: village, building, side and part, read together because each settles the others."""
+"""
+What a card says it shows: village, building, side and part, read together because each settles the others.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from catalog.intake.cells import read_compass, read_word, split_doubt, split_values
 from catalog.intake.known import Gazetteer, Meaning, Named
@@ -54,7 +57,9 @@ class SubjectReader:
         self._counts: Counter[tuple[str, str]] = Counter()
 
     def unknown_names(self) -> tuple[UnknownName, ...]:
-        """Return the names that the catalogue does not know, most frequent first, with the nearest it does."""
+        """
+        Return the names that the catalogue does not know, most frequent first, with the nearest it does.
+        """
         found = []
         for (kind, name), cards in self._counts.most_common():
             meaning = self.gazetteer.place(name) if kind == "place" else self.gazetteer.building(name)
@@ -87,9 +92,14 @@ class SubjectReader:
             written = names["village"][1]
             shown = Named(written, written, None, POSSIBLE)
         return Said(
-            shown, self._standpoint(names, sayings), tuple(subjects), tuple(sayings.notes), tuple(sayings.doubts),
-            tuple(sayings.troubles), tuple(sayings.unknown),
-        )  # fmt: skip
+            shown,
+            self._standpoint(names, sayings),
+            tuple(subjects),
+            tuple(sayings.notes),
+            tuple(sayings.doubts),
+            tuple(sayings.troubles),
+            tuple(sayings.unknown),
+        )
 
     def _villages(self, names: Names, sayings: _Sayings) -> tuple[list[Named], Meaning]:
         """Return the village, or the villages it may be, and what the catalogue makes of the first."""
@@ -109,7 +119,9 @@ class SubjectReader:
         return found, first
 
     def _either(self, find: Callable[[str], Meaning], written: str, spelled: str) -> Meaning:
-        """Return what a name means as written, else as spelled out: an answer in the mapping may be for either."""
+        """
+        Return what a name means as written, else as spelled out: an answer in the mapping may be for either.
+        """
         meaning = find(spelled)
         if written != spelled and meaning.reference is None:
             other = find(written)
@@ -134,7 +146,7 @@ class SubjectReader:
             for reading in wording.readings:
                 name = self.gazetteer.spell_out(reading)
                 meanings = [
-                    self._either(lambda words, at=place: self.gazetteer.building(words, at), reading, name)
+                    self._either(partial(self.gazetteer.building, place=place), reading, name)
                     for place in places
                 ]
                 meaning = next((one for one in meanings if one.reference), meanings[0])
@@ -242,10 +254,15 @@ class SubjectReader:
         if not buildings:
             several = len(villages) > 1
             return [
-                Subject(named, is_place=True, part=part, certainty=POSSIBLE if several else named.certainty,
-                        is_principal=not several)
+                Subject(
+                    named,
+                    is_place=True,
+                    part=part,
+                    certainty=POSSIBLE if several else named.certainty,
+                    is_principal=not several,
+                )
                 for named in villages
-            ]  # fmt: skip
+            ]
         settled = [side for side, certainty in sides if certainty == CERTAIN]
         paired = len(buildings) == len(sides) == len(settled) > 1
         subjects: list[Subject] = []
@@ -293,14 +310,21 @@ class SubjectReader:
 def _of_building(
     named: Named, sides: list[tuple[str, str]], part: str | None, *, principal: bool
 ) -> list[Subject]:
-    """Return the subjects of one building: its settled sides, and apart from it each side that is only possible."""
+    """
+    Return the subjects of one building: its settled sides, and apart from it each side that is only possible.
+    """
     settled = [side for side, certainty in sides if certainty == CERTAIN]
     open_sides = [(side, certainty) for side, certainty in sides if certainty != CERTAIN]
     subjects = [
-        Subject(named, elevation=side, part=part or "elevation", certainty=named.certainty,
-                is_principal=principal and place == 0)
+        Subject(
+            named,
+            elevation=side,
+            part=part or "elevation",
+            certainty=named.certainty,
+            is_principal=principal and place == 0,
+        )
         for place, side in enumerate(settled)
-    ] or [Subject(named, part=part, certainty=named.certainty, is_principal=principal)]  # fmt: skip
+    ] or [Subject(named, part=part, certainty=named.certainty, is_principal=principal)]
     for side, certainty in open_sides:
         weakest = POSSIBLE if POSSIBLE in (certainty, named.certainty) else certainty
         subjects.append(Subject(named, elevation=side, part=part or "elevation", certainty=weakest))

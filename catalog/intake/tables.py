@@ -14,7 +14,7 @@ MAX_FILE_BYTES = 256 * 1024 * 1024
 """A card index of half a million rows is a fifth of this; what is larger is no card index, or a trap."""
 
 _WRONG_KINDS = (
-    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "an old or locked spreadsheet; open it and save it as .xlsx without a password"),
+    (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "an old or locked spreadsheet; save it as .xlsx, unlocked"),
     (b"\xff\xd8\xff", "a JPEG picture, not a card index"),
     (b"\x89PNG\r\n\x1a\n", "a PNG picture, not a card index"),
     (b"II*\x00", "a TIFF picture, not a card index; scans are read with: tiebeam scans add"),
@@ -35,8 +35,8 @@ class CellDate:
     A date that a spreadsheet holds as a number, to the precision its cell shows.
 
     A cell that shows ``Aug 79`` holds the first of August as well; the day was never written, so ``edtf``
-    is ``1979-08``. It is empty where the cell shows no year, for then the spreadsheet added the year in which it
-    was typed. ``day`` is what the number says.
+    is ``1979-08``. It is empty where the cell shows no year, for then the spreadsheet added the year in which
+    it was typed. ``day`` is what the number says.
     """
 
     edtf: str
@@ -159,7 +159,8 @@ def _read_bytes(path: Path) -> bytes:
         size = path.stat().st_size
         if size > MAX_FILE_BYTES:
             raise IntakeError(
-                f"{path.name}: {size // 2**20} MB is more than a card index has ({MAX_FILE_BYTES // 2**20} MB). Split it."
+                f"{path.name}: {size // 2**20} MB is more than a card index has "
+                f"({MAX_FILE_BYTES // 2**20} MB). Split it."
             )
         content = path.read_bytes()
     except OSError as exc:

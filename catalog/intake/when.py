@@ -39,7 +39,9 @@ class DateReader:
         self._known: dict[str, Dated] = {}
 
     def read(self, text: str, raw: Raw = None) -> Dated:
-        """Return the date of a cell, from its words, or from its number where the spreadsheet holds a date."""
+        """
+        Return the date of a cell, from its words, or from its number where the spreadsheet holds a date.
+        """
         if isinstance(raw, CellDate):
             return self._from_number(text, raw)
         dated = self._known.get(text)

@@ -1,9 +1,10 @@
 """
 Workbooks as rows of cells. ECMA-376-1:2016, SpreadsheetML.
 
-The sheet is read here and not through openpyxl's rows: they turn serial numbers into dates before their format can
-be asked how much of the date was ever shown, drop merged cells when read in a stream, and take as long as all of
-the work after them. openpyxl writes the workbooks of the tests and is asked whether it reads the same in them.
+The sheet is read here and not through openpyxl's rows: they turn serial numbers into dates before their
+format can be asked how much of the date was ever shown, drop merged cells when read in a stream, and take as
+long as all of the work after them. openpyxl writes the workbooks of the tests and is asked whether it reads
+the same in them.
 """
 
 from __future__ import annotations
@@ -178,7 +179,8 @@ class _SheetReader:
             cells += len(element)
             if not 0 < number <= _MAX_ROW or cells > _MAX_CELLS:
                 raise IntakeError(
-                    f"{self._package.name}, row {number}: more rows or cells than a card index has; split the file."
+                    f"{self._package.name}, row {number}: more rows or cells than a card index has; "
+                    "split the file."
                 )
             if len(element):
                 rows[number] = self._read_row(element, number)
@@ -366,10 +368,11 @@ def _carry_merged(rows: dict[int, _RowDraft], merged: list[tuple[int, int, int, 
 
 def _shift_remarks(rows: tuple[Row, ...], *, is_1904: bool) -> Iterator[str]:
     """
-    Yield a remark for each column whose dates look shifted by the 1,462 days between the two date bases (case E06).
+    Yield a remark for each column whose dates look shifted by the 1,462 days between the two date bases (case
+    E06).
 
-    Looks shifted: typed texts of the same row name years, and they differ from the dates of the column by four in
-    most rows; or every date lies after today and four years earlier would not.
+    Looks shifted: typed texts of the same row name years, and they differ from the dates of the column by
+    four in most rows; or every date lies after today and four years earlier would not.
     """
     from collections import Counter
 
@@ -414,7 +417,8 @@ def _shift_remark(column: int, found: list[tuple[Row, date]], *, sign: int, is_1
     )
     base = "1904" if is_1904 else "1900"
     return (
-        f"column {column_letter(column)}: all {len(found)} dates look shifted by 1,462 days (row {row.number}: {day}, "
-        f"perhaps {meant}), as when cells are pasted between workbooks that count from 1900 and from 1904 "
+        f"column {column_letter(column)}: all {len(found)} dates look shifted by 1,462 days "
+        f"(row {row.number}: {day}, perhaps {meant}), "
+        "as when cells are pasted between workbooks that count from 1900 and from 1904 "
         f"(this one: {base}). Compare a card you are sure of; nothing was changed."
     )
