@@ -61,7 +61,7 @@ def a_tiff(
     big: bool = False,
     without: Sequence[int] = (),
 ) -> bytes:
-    """Return a grey TIFF of one strip, with ``entries`` in place of or beside the usual ones, ``without`` some."""
+    """Return a grey TIFF of one strip, ``entries`` in place of or beside the usual ones, ``without`` some."""
     start = 16 if big else 8
     data = bytes(range(256)) * (width * height * bits // 8 // 256 + 1) if picture is None else picture
     data = data[: width * height * bits // 8] if picture is None else data

@@ -1,4 +1,4 @@
-"""The real files that lie beside the project; tests that need one are skipped by its name where it is not there."""
+"""Real files that lie beside the project; a test that needs one is skipped by its name without it."""
 
 from __future__ import annotations
 

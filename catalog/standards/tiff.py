@@ -93,7 +93,7 @@ class TiffReader:
         self.is_big = header[2:4] in (b"+\0", b"\0+")
         self.directories: tuple[TiffDirectory, ...] = tuple(self._walk(self._first_offset(header)))
 
-    # -- values ---------------------------------------------------------------------------------------------
+    # -- values -----------------------------------------------------------------------------------------
 
     def raw(self, directory: TiffDirectory, tag: int, *, at_most: int = MAX_TEXT_BYTES) -> bytes:
         """Return the bytes of a value, at most ``at_most`` of them; empty when there is no such field."""
@@ -144,7 +144,7 @@ class TiffReader:
         """Return a directory that a field names (Exif's, for one); None if there is none to read."""
         return self._directory(offset, None)[0]
 
-    # -- structure ------------------------------------------------------------------------------------------
+    # -- structure --------------------------------------------------------------------------------------
 
     def _read(self, offset: int, length: int) -> bytes:
         if offset < 0 or offset >= self.size_bytes or length <= 0:

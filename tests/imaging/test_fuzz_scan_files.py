@@ -21,8 +21,9 @@ EDGES = (0, 1, 0x7F, 0x80, 0xFF)
 def seeds() -> list[bytes]:
     """Return small files of every kind, rich in what the readers look at."""
     entries = [
-        (270, ASCII, b"Osk Mill\0"), (271, ASCII, b"Halding Optical\0"), (282, RATIONAL, [2400, 1]), (296, SHORT, [2]),
-        (306, ASCII, b"2010:01:05 14:30:00\0"), (330, LONG, [8]), (34665, LONG, [8]), (34675, 7, b"p" * 150),
+        (270, ASCII, b"Osk Mill\0"), (271, ASCII, b"Halding Optical\0"), (282, RATIONAL, [2400, 1]),
+        (296, SHORT, [2]), (306, ASCII, b"2010:01:05 14:30:00\0"), (330, LONG, [8]), (34665, LONG, [8]),
+        (34675, 7, b"p" * 150),
     ]  # fmt: skip
     inner = a_directory(
         [(256, SHORT, [3]), (257, SHORT, [3]), (36867, ASCII, b"0000:00:00 00:00:00\0")], at=8

@@ -1,4 +1,4 @@
-"""Scan files as scanners, copies and other programs leave them. Letters with numbers name cases of trouble met by others."""
+"""Scan files as scanners, copies and other programs leave them. b05 and its like are known cases."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def read_tiff(folder: Path, *args: object, **options: object) -> ScanFile:
     return read_scan_file(written(folder / "78-014.tif", a_tiff(*args, **options)))
 
 
-# -- files not made here -----------------------------------------------------------------------------------------
+# -- files not made here --------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", PICTURES)
@@ -99,7 +99,7 @@ def test_the_doubtful_date_of_the_made_file_is_kept_as_written():
     assert scan.scanned_on == "2024-05-06"
 
 
-# -- flavours ----------------------------------------------------------------------------------------------------
+# -- flavours -------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("order", ["<", ">"])
@@ -182,7 +182,7 @@ def test_colour_follows_the_interpretation_the_table_states(tmp_path, photometri
     assert (scan.colour, scan.channels, scan.extra_channels, scan.damage) == (colour, samples, extra, None)
 
 
-# -- group B -----------------------------------------------------------------------------------------------------
+# -- group B --------------------------------------------------------------------------------------------
 
 
 def test_b01_a_16_bit_colour_scan_is_recorded_as_16_bit(tmp_path):
@@ -374,7 +374,7 @@ def test_b12_a_copy_that_left_only_zeros_is_named(tmp_path):
 
 
 def test_b13_a_scan_of_204_megapixels_is_catalogued_from_its_header(tmp_path):
-    # 4x5 inches at 3,200 to the inch: 12,800 x 16,000, beyond the 178,956,970 pixels at which Pillow refuses.
+    # 4x5 inches at 3,200 to the inch: 12,800 x 16,000, beyond the 178,956,970 pixels Pillow refuses.
     path = tmp_path / "78-014.tif"
     pixels = a_tiff(width=12_800, height=16_000, bits=16, picture=b"")
     path.write_bytes(
@@ -437,7 +437,7 @@ def test_b16_a_scan_keeps_its_bytes_and_its_times(tmp_path):
     assert path.stat().st_mtime_ns == 1_234_567_890_123_456_789
 
 
-# -- A03, D01, D02 -----------------------------------------------------------------------------------------------
+# -- A03, D01, D02 --------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("raw", "text"), [(b"\xc9glise\0", "Église"), (b"\xea\0", "ê")])
@@ -490,11 +490,11 @@ def test_a_date_that_no_calendar_has_is_noted(tmp_path):
     assert scan.notes == ("its file date is no date: '2010:02:31 14:30:00'",)
 
 
-# -- DNG ---------------------------------------------------------------------------------------------------------
+# -- DNG ------------------------------------------------------------------------------------------------
 
 
 def a_dng(photometric: int, *, samples: int) -> tuple[bytes, bytes]:
-    """Return a DNG whose first page is a preview and whose picture hangs from it, and that picture's bytes."""
+    """Return a DNG whose first page is a preview and whose picture hangs from it, and the picture."""
     preview, picture = bytes(range(48)), bytes(range(200)) * 18
     picture_at, inner_at = 8 + len(preview), 8 + len(preview) + len(picture)
     shape = [
@@ -504,14 +504,14 @@ def a_dng(photometric: int, *, samples: int) -> tuple[bytes, bytes]:
         (262, SHORT, [photometric]),
     ]
     inner = a_directory(
-        [(254, LONG, [0]), (256, LONG, [600 // samples]), (257, LONG, [3]), (273, LONG, [picture_at]), (278, LONG, [3]),
-         (279, LONG, [len(picture)]), *shape], at=inner_at
+        [(254, LONG, [0]), (256, LONG, [600 // samples]), (257, LONG, [3]), (273, LONG, [picture_at]),
+         (278, LONG, [3]), (279, LONG, [len(picture)]), *shape], at=inner_at
     )  # fmt: skip
     outer_at = inner_at + len(inner)
     outer = a_directory(
-        [(254, LONG, [1]), (256, LONG, [4]), (257, LONG, [4]), (258, SHORT, [8] * 3), (259, SHORT, [1]), (262, SHORT, [2]),
-         (271, ASCII, b"Halding Optical\0"), (273, LONG, [8]), (277, SHORT, [3]), (278, LONG, [4]), (279, LONG, [48]),
-         (330, IFD, [inner_at]), (50706, 1, [1, 4, 0, 0])], at=outer_at
+        [(254, LONG, [1]), (256, LONG, [4]), (257, LONG, [4]), (258, SHORT, [8] * 3), (259, SHORT, [1]),
+         (262, SHORT, [2]), (271, ASCII, b"Halding Optical\0"), (273, LONG, [8]), (277, SHORT, [3]),
+         (278, LONG, [4]), (279, LONG, [48]), (330, IFD, [inner_at]), (50706, 1, [1, 4, 0, 0])], at=outer_at
     )  # fmt: skip
     return a_header(outer_at) + preview + picture + inner + outer, picture
 
@@ -535,7 +535,7 @@ def test_a_mosaic_dng_has_no_picture_and_says_so(tmp_path):
     assert "a mosaic of the sensor, not a picture: no picture digest" in scan.notes
 
 
-# -- JPEG and PNG ------------------------------------------------------------------------------------------------
+# -- JPEG and PNG ---------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("mode", "colour"), [("L", "grey"), ("RGB", "YCbCr"), ("CMYK", "CMYK")])
@@ -603,7 +603,7 @@ def test_the_content_says_the_kind_and_the_name_does_not(tmp_path):
     assert read_scan_file(path).kind == "JPEG"
 
 
-# -- what is refused ---------------------------------------------------------------------------------------------
+# -- what is refused ------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -648,7 +648,7 @@ def test_f03_a_name_that_is_not_utf_8_is_read(tmp_path):
     assert read_scan_file(path).width == 8
 
 
-# -- tables that lie ---------------------------------------------------------------------------------------------
+# -- tables that lie ------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Exif, by exifread and by our own reader, against each other, exiv2's list and what cameras and scanners leave."""
+"""Exif by exifread and by our own reader: against each other, exiv2, and what scanners leave."""
 
 from __future__ import annotations
 

@@ -32,7 +32,7 @@ def a_jpeg(mode: str = "RGB", size: tuple[int, int] = (60, 40), **options: objec
 
 
 def picture_of(content: bytes) -> bytes:
-    """Return a JPEG up to its end without APPn and COM, by slicing: for files without such segments after the scan."""
+    """Return a JPEG up to its end without APPn and COM, by slicing; none may stand after the scan."""
     kept, at = content[:2], 2
     while content[at + 1] != 0xDA:
         length = 2 + struct.unpack(">H", content[at + 2 : at + 4])[0]
@@ -162,7 +162,7 @@ def test_the_components_are_counted(mode):
     assert len(found.components) == {"L": 1, "RGB": 3, "CMYK": 4}[mode]
 
 
-# -- harm --------------------------------------------------------------------------------------------------------
+# -- harm -----------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("share", [0.02, 0.2, 0.5, 0.9, 0.999])

@@ -133,7 +133,7 @@ def test_directories_that_hang_from_another_are_found_after_it():
     assert [(d.offset, d.parent) for d in reader.directories] == [(outer_at, None), (8, outer_at)]
 
 
-# -- files that mean harm, or were harmed ------------------------------------------------------------------------
+# -- files that mean harm, or were harmed ---------------------------------------------------------------
 
 
 def test_a_directory_that_names_itself_as_the_next_is_read_once():
@@ -237,7 +237,7 @@ def test_eight_byte_integers_are_read_in_a_classic_file_too():
     assert reader.integer(reader.directories[0], 256) == 12345
 
 
-# -- text --------------------------------------------------------------------------------------------------------
+# -- text -----------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
