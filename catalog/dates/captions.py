@@ -44,8 +44,9 @@ def format_words(date: EdtfDate | None) -> str:
 
 
 def _interval_words(interval: Interval) -> str | None:
-    start = _point_words(interval.start) if interval.start else None
-    end = _point_words(interval.end) if interval.end else None
+    start, end = _end_words(interval.start), _end_words(interval.end)
+    if start is None or end is None:
+        return None
     if start and end:
         return f"from {_shortened(start, end)} to {end}"
     if start:
@@ -95,17 +96,21 @@ def _marks_of(item: Point | Range) -> set[str]:
 def _item_words(item: Point | Range, *, all_of: bool) -> str | None:
     if isinstance(item, Point):
         return _point_words(item)
-    first = _point_words(item.first) if item.first else None
-    last = _point_words(item.last) if item.last else None
+    first, last = _end_words(item.first), _end_words(item.last)
+    if first is None or last is None:
+        return None
     if first and last:
         return (
             f"each from {_shortened(first, last)} to {last}"
             if all_of
             else f"between {_shortened(first, last)} and {last}"
         )
-    if last:
-        return f"by {last}"
-    return f"{first} or later" if first else None
+    return f"by {last}" if last else f"{first} or later"
+
+
+def _end_words(point: Point | None) -> str | None:
+    """Return the words of an end, empty where there is none; None if plain words cannot say it."""
+    return _point_words(point) if point else ""
 
 
 def _point_words(point: Point) -> str | None:
@@ -115,7 +120,7 @@ def _point_words(point: Point) -> str | None:
     whole, parts = _doubt_of_parts(point)
     if whole:
         return _MARK_WORDS[whole] + bare
-    return f"{bare} ({', '.join(parts)})" if parts else bare
+    return f"{bare} ({'; '.join(parts)})" if parts else bare
 
 
 def _doubt_of_parts(point: Point) -> tuple[str, list[str]]:

@@ -57,22 +57,23 @@ _BOTH = r"% *"
 _MARKED_BETWEEN = rf"(?:{_ABOUT}|{_UNSURE})*(?:between|betw\.?|bet\.?) "
 _TRAILING = (
     (r"(.+?) ?(?:\(\?\)|\[\?\]|\?)", "?"),
-    (r"(.+?),? ?\(?(?:probably|perhaps|possibly|prob\.?|uncertain)\)?", "?"),
+    (r"(.+?),? ?\(?(?<!year )(?<!month )(?<!day )(?:probably|perhaps|possibly|prob\.?|uncertain)\)?", "?"),
     (r"(.+?),? ?\(?(?:or thereabouts|or so|approx\.?|approximately|circa|about)\)?", "~"),
     (r"(.+?)~", "~"),
     (r"(.+?)%", "%"),
 )
-_TRAILING_LETTERS = frozenset("?)]~%.") | {word[-1] for word in ("probably", "perhaps", "prob", "uncertain")}
-_TRAILING_LETTERS |= {word[-1] for word in ("thereabouts", "so", "approx", "circa", "about")}
+_TRAILING_LETTERS = frozenset("?)]~%.ysbnoxat")  # the last letters of these
 
 _CLOSERS = (
     (r"(.+?),? (?:or later|or after|or afterwards|at the earliest)", "from it"),
     (r"(.+?),? (?:or earlier|or before|at the latest)", "up to it"),
     (
-        r"(?:from |since )?(.+?) ?(?<![a-z])(?:onwards?|on|to date|to the present|to present|to now|until now|-)",
+        r"(?:from |since )?(.+?) ?(?<![a-z])(?:onwards?|on|to date|to (?:the )?present|to now|until now|-)",
         "ever since",
     ),
 )
+
+_OR = r",? or (?!later|earlier|before|after|so\b|thereabouts)"
 
 # What opens a date at one end: the words before it, and how it is read.
 _OPENERS = tuple(
@@ -198,12 +199,15 @@ def _century_letter(words: str, reading: Reading, like: Point | None) -> Tree | 
 
 def _captioned(words: str, reading: Reading, like: Point | None) -> Tree | None:
     """The forms that captions use for what people seldom say."""
+    if words.startswith("each from ") and " and " not in words:
+        return _each(words, reading)
     if not words.endswith((")", " unknown")):
         return None
     if match := re.fullmatch(
-        r"(.+) \(((?:(?:year|month|day) (?:uncertain|approximate|doubtful)(?:, )?)+)\)", words
+        r"(.+) \(((?:(?:year|month|day) (?:uncertain|approximate|doubtful)(?:[,;] )?)+)\)", words
     ):
-        return _marked_parts(_phrase(match[1], reading, like), match[2])
+        # In "from A to B (day uncertain)" the remark is on B alone, and is met again there.
+        return _marked_parts(match[1], match[2], reading, like)
     if match := re.fullmatch(r"from (.+), end unknown", words):
         return Interval(_point(match[1], reading), None)
     if match := re.fullmatch(r"until (.+), start unknown", words):
@@ -211,13 +215,17 @@ def _captioned(words: str, reading: Reading, like: Point | None) -> Tree | None:
     return None
 
 
-def _marked_parts(tree: Tree, parts: str) -> Tree:
+def _marked_parts(words: str, parts: str, reading: Reading, like: Point | None) -> Tree | None:
+    try:
+        tree = _phrase(words, reading, like)
+    except UnreadError:
+        return None
     if not isinstance(tree, Point):
-        raise UnreadError("only a single date has parts to mark")
+        return None
     marks = list(tree.marks)
     places = {"year": 0, "month": 2, "day": 4}
     names = {"uncertain": "?", "approximate": "~", "doubtful": "%"}
-    for part in parts.split(", "):
+    for part in re.split("[,;] ", parts):
         name, doubt = part.split()
         if not {"year": tree.year, "month": tree.month, "day": tree.day}[name]:
             raise UnreadError(f"the date has no {name} to be {doubt}")
@@ -238,7 +246,9 @@ def _open_end(words: str, reading: Reading, like: Point | None) -> Tree | None:
     if not words.endswith(("r", "ds", "t", "on", "onward", "e", "now", "-")):
         return None
     for pattern, how in _CLOSERS:
-        if match := re.fullmatch(pattern, words):
+        match = re.fullmatch(pattern, words)
+        # In "1978, or 1980 or later" only the last is open.
+        if match and not re.search(_OR, match[1]):
             return _opened(match[1], how, reading, like)
     return None
 
@@ -246,7 +256,7 @@ def _open_end(words: str, reading: Reading, like: Point | None) -> Tree | None:
 def _one_of(words: str, reading: Reading, like: Point | None) -> Tree | None:
     if " or " not in words and "/" not in words:
         return None
-    parts = re.split(r",? or ", words)
+    parts = re.split(_OR, words)
     if len(parts) == 1 and (match := re.fullmatch(r"([a-z]+) ?/ ?([a-z]+ .+)", words)):
         parts = [match[1], match[2]]
     if len(parts) == 1:
@@ -273,12 +283,15 @@ def _all_of(words: str, reading: Reading, like: Point | None) -> Tree | None:
     return _members(_listed(parts, reading, like), True, reading, like)
 
 
+_HAS_YEAR = r"[0-9]{4}|'[0-9]{2}|^[0-9]{1,2}$|\b(?:ad|bc)\b|[0-9]0s|century"
+
+
 def _listed(parts: list[str], reading: Reading, like: Point | None) -> list[str]:
     """Part a list at its commas, unless a comma belongs to the date itself: ``Aug 12, 1979``."""
     listed: list[str] = []
     for part in parts:
         pieces = re.split(r", ?", part)
-        whole_dates = all(re.search(r"[0-9]{4}|'[0-9]{2}|^[0-9]{2}$", piece) for piece in pieces)
+        whole_dates = all(re.search(_HAS_YEAR, piece) for piece in pieces)
         is_one_date = re.fullmatch(
             r"(?:[a-z]+\.? )?[a-z]+\.? [0-9]{1,2}(?:st|nd|rd|th)?, ?'?[0-9]{2,4}", part
         )
@@ -423,8 +436,8 @@ _TWO_DATES = rf"(.+?)(?: - |{_TO})(.+)|([^-]+)-+([^-]+)"
 
 # Dates that hold a hyphen themselves.
 _HYPHENATED = (
-    r"[0-9]{1,4} ?[-/.] ?[0-9]{1,2} ?[-/.] ?'?[0-9]{1,4}|[0-9]{1,2}-[0-9]{4}|.* ?q[1-4].*"
-    r"|[0-9x?~%-]*[x?~%][0-9x?~%-]*"
+    r".*[0-9]{2}:[0-9]{2}:.*|[0-9]{1,4} ?[-/.] ?[0-9]{1,2} ?[-/.] ?'?[0-9]{1,4}|[0-9]{1,2}-[0-9]{4}"
+    r"|.* ?q[1-4].*|[0-9x?~%-]*[x?~%][0-9x?~%-]*"
     r"|(?:early |late |mid )?(?:northern |southern )?(?:spring|summer|autumn|fall|winter)(?: of)? "
     r"'?[0-9]{2,4} ?[-/] ?'?[0-9]{1,4}"
 )
