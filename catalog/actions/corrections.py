@@ -15,6 +15,7 @@ from catalog.actions.facts import check_facts, in_words
 from catalog.errors import RefusedError
 from catalog.model import RecordedDate, Wording
 from catalog.rules.doubt import CERTAIN, DoubtfulWords, date_certainty
+from catalog.store.wordings import IN_FORCE
 from catalog.store.writing import Writing
 
 Wordings = Mapping[str, DoubtfulWords]
@@ -75,6 +76,8 @@ def correct_record(
     """
     Set the facts given and return what was changed, a phrase each; the rest stays as it is.
 
+    Giving plainly what a record holds in doubt settles the doubt.
+
     A doubtful value that is replaced keeps its wording: one is made from it if there is none yet. Where a field
     has wordings, the new value is worded too, so that the newest says where the matter stands. ``about`` is the
     record the wordings belong to, if not ``record``; ``tables`` says of which table a field ending in ``_id`` is;
@@ -90,7 +93,11 @@ def correct_record(
             value = recorded(value)
         words = wordings.pop(cited, None)
         doubtful = words if words is not None and words.is_doubtful else None
-        if _same(old, value) and doubtful is None:
+        if (
+            _same(old, value)
+            and doubtful is None
+            and not _is_in_doubt(writing, table, record_id, prefix + cited)
+        ):
             continue
         name = (tables or {}).get(field)
         before = _told(writing, old, name)
@@ -132,6 +139,15 @@ def _settle_wording(
         keep_wording(writing, table, record_id, field, former)
     if kept or former or new.is_doubtful:
         keep_wording(writing, table, record_id, field, new, said_by)
+
+
+def _is_in_doubt(writing: Writing, table: str, record_id: int, field: str) -> bool:
+    """Whether a doubt of this field was put in words and never settled: saying the value plainly settles it."""
+    row = writing.raw.execute(
+        f"SELECT 1 FROM wording w WHERE w.about = ? AND w.about_id = ? AND w.field = ? AND {IN_FORCE} LIMIT 1",
+        (table, record_id, field),
+    ).fetchone()
+    return row is not None
 
 
 def _doubtful_date(old: Any) -> DoubtfulWords | None:

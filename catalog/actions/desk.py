@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from sqlalchemy.orm import Session
 
@@ -117,3 +117,15 @@ def date_phrase(word: str, date: RecordedDate | None) -> str | None:
 def recorded(date: Date) -> RecordedDate:
     """Return a date as records keep it."""
     return date if isinstance(date, RecordedDate) else RecordedDate.of(date)
+
+
+def require_records(session: Session, facts: Mapping[str, Any], kinds: Mapping[str, type[Base]]) -> None:
+    """
+    Look up every record that ``facts`` point to; ``kinds`` says what each field points to.
+
+    Raises:
+        NotFoundError: one of them is not there.
+    """
+    for field, kind in kinds.items():
+        if facts.get(field) is not None:
+            get_record(session, kind, facts[field])
