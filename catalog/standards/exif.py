@@ -8,7 +8,6 @@ See docs/standards/exif.md for which reader is used where, and why.
 from __future__ import annotations
 
 import io
-import logging
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -160,6 +159,8 @@ class _TooManyReadsError(Exception):
 
 def _exifread_tags(block: bytes) -> dict[str, Any]:
     """Return exifread's tags of a block; none if it cannot bear the block."""
+    import logging
+
     import exifread  # 30 ms to import, and most scans are TIFFs, which need none of it
 
     # It warns through logging, which would print on the person's screen in the middle of a progress bar.

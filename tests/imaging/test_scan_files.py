@@ -638,6 +638,33 @@ def test_a_file_that_is_not_there_is_refused(tmp_path):
         read_scan_file(tmp_path / "gone.tif")
 
 
+class FailingDrive(io.FileIO):
+    """A file on a drive that gives out when it is read for good."""
+
+    def readinto(self, buffer):
+        raise OSError(5, "Input/output error")
+
+
+class ShrinkingFile(io.FileIO):
+    """A file that somebody cuts while it is read."""
+
+    def readinto(self, buffer):
+        os.truncate(self.name, 20)
+        return super().readinto(buffer)
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [(FailingDrive, r"Input/output error\); try another copy"), (ShrinkingFile, "changed while it was read")],
+)
+def test_a_drive_that_fails_or_a_file_in_motion_is_refused_in_one_line(tmp_path, monkeypatch, kind, words):
+    path = written(tmp_path / "78-014.tif", a_tiff())
+    monkeypatch.setattr(Path, "open", lambda self, *_, **__: kind(self))
+
+    with pytest.raises(FileFormatError, match=words):
+        read_scan_file(path)
+
+
 def test_f03_a_name_that_is_not_utf_8_is_read(tmp_path):
     path = Path(os.fsdecode(os.fsencode(tmp_path) + b"/\xc9glise.tif"))
     try:
