@@ -126,7 +126,9 @@ class Resolver:
     def __init__(self, connection: sqlite3.Connection, file: CardFile, adds: Adds) -> None:
         self._adds = adds
         self._new_names = {(one.kind, fold(one.name)) for one in file.unknown_names if not one.near}
-        self._spelled = {fold(short): long for short, long in file.mapping.abbreviations.get("words", {}).items()}
+        self._spelled = {
+            fold(short): long for short, long in file.mapping.abbreviations.get("words", {}).items()
+        }
         self._ids: dict[tuple[str, str], int | None] = {}
         self._lenses: dict[float, list[int]] = {}
         for lens, length in connection.execute("SELECT id, focal_length_mm FROM lens ORDER BY id"):
@@ -136,7 +138,9 @@ class Resolver:
         for person, name in connection.execute("SELECT id, name FROM person ORDER BY id DESC"):
             self._ids["person", fold(name)] = person
         self._standpoints: dict[int | None, list[tuple[str, int]]] = {}
-        for standpoint, place, words in connection.execute("SELECT id, place_id, words FROM standpoint ORDER BY id"):
+        for standpoint, place, words in connection.execute(
+            "SELECT id, place_id, words FROM standpoint ORDER BY id"
+        ):
             self._standpoints.setdefault(place, []).append((f" {fold(words)} ", standpoint))
 
     def place(self, named: Named | None) -> int | None:
@@ -155,7 +159,9 @@ class Resolver:
         if (table, folded) not in self._new_names:
             return None
         where = more.get("place_id")
-        return self._once((table if where is None else f"{table} in {where}", folded), table, named.name, **more)
+        return self._once(
+            (table if where is None else f"{table} in {where}", folded), table, named.name, **more
+        )
 
     def kit(self, kind: str, name: str) -> int:
         """Return a camera or a film by its name, spelled out as the mapping's abbreviations have it."""
@@ -175,7 +181,11 @@ class Resolver:
         key = (f"standpoint in {place_id}", fold(words))
         if key not in self._ids:
             padded = f" {key[1]} "
-            held = [(text, i) for text, i in self._standpoints.get(place_id, ()) if padded in text.replace(",", " ")]
+            held = [
+                (text, i)
+                for text, i in self._standpoints.get(place_id, ())
+                if padded in text.replace(",", " ")
+            ]
             exact = [i for text, i in held if text == padded]
             if exact or len(held) == 1:
                 self._ids[key] = exact[0] if exact else held[0][1]
@@ -204,7 +214,8 @@ class Resolver:
         taken["exposed_edtf"] = card.exposed.text if card.exposed else None
         taken["exposed_words"] = card.exposed_words
         wordings = [
-            [WORDING_FIELDS.get(d.field, d.field), d.as_written, d.certainty, list(d.alternatives)] for d in card.doubts
+            [WORDING_FIELDS.get(d.field, d.field), d.as_written, d.certainty, list(d.alternatives)]
+            for d in card.doubts
         ]
         length = facts.get("lens")
         taken["lens_id"] = self.lens(length) if isinstance(length, float | int) else None
@@ -232,7 +243,9 @@ class Resolver:
         place_id = self.place(card.village)
         if card.village is not None and place_id is None:
             wordings.append(["village", card.village.written, card.village.certainty, []])
-        subjects = [s for s in (self._subject(one, place_id, wordings) for one in card.subjects) if s is not None]
+        subjects = [
+            s for s in (self._subject(one, place_id, wordings) for one in card.subjects) if s is not None
+        ]
         if not any(s[0] == "building" for s in subjects) and not subjects and place_id is not None:
             assert card.village is not None
             subjects = [["place", place_id, None, None, card.village.certainty, 1]]
@@ -292,7 +305,9 @@ def plan_cards(connection: sqlite3.Connection, file: CardFile, adds: Adds | None
 Earlier = tuple[str, Taken, int | None]
 
 
-def _earlier_rows(connection: sqlite3.Connection, file: CardFile) -> tuple[dict[str, Earlier], dict[str, int | None]]:
+def _earlier_rows(
+    connection: sqlite3.Connection, file: CardFile
+) -> tuple[dict[str, Earlier], dict[str, int | None]]:
     """Return the rows of this file as read last, by key; and every row ever read that still has its sheet, by digest."""
     by_key: dict[str, Earlier] = {}
     for key, digest, facts, sheet in connection.execute(
@@ -301,7 +316,9 @@ def _earlier_rows(connection: sqlite3.Connection, file: CardFile) -> tuple[dict[
         (file.name,),
     ):
         by_key[key] = (digest, json.loads(facts) if facts else {}, sheet)
-    by_digest = dict(connection.execute("SELECT digest, sheet_id FROM card_row WHERE sheet_id IS NOT NULL ORDER BY id"))
+    by_digest = dict(
+        connection.execute("SELECT digest, sheet_id FROM card_row WHERE sheet_id IS NOT NULL ORDER BY id")
+    )
     return by_key, by_digest
 
 
@@ -330,7 +347,9 @@ def _plan_row(
 def _changes(before: Taken, after: Taken, current: Taken) -> Iterable[FieldChange]:
     for name in after:
         if after[name] != before.get(name) and after[name] != current.get(name):
-            yield FieldChange(name, before.get(name), after[name], current.get(name), current.get(name) != before.get(name))
+            yield FieldChange(
+                name, before.get(name), after[name], current.get(name), current.get(name) != before.get(name)
+            )
 
 
 def current_facts(connection: sqlite3.Connection, sheet_id: int, before: Taken) -> Taken:
@@ -339,10 +358,17 @@ def current_facts(connection: sqlite3.Connection, sheet_id: int, before: Taken) 
     current: Taken = dict(zip(COLUMNS, cursor.fetchone(), strict=True))
     current["numbers"] = [
         list(row)
-        for row in connection.execute("SELECT text, scheme FROM sheet_number WHERE sheet_id = ? ORDER BY id", (sheet_id,))
+        for row in connection.execute(
+            "SELECT text, scheme FROM sheet_number WHERE sheet_id = ? ORDER BY id", (sheet_id,)
+        )
     ]
     current["views"] = [
-        {"title": title, "standpoint_id": standpoint, "certainty": certainty, "subjects": _subjects(connection, view)}
+        {
+            "title": title,
+            "standpoint_id": standpoint,
+            "certainty": certainty,
+            "subjects": _subjects(connection, view),
+        }
         for view, title, standpoint, certainty in connection.execute(
             "SELECT v.id, v.title, v.standpoint_id, v.standpoint_certainty FROM sheet_view sv"
             " JOIN view v ON v.id = sv.view_id WHERE sv.sheet_id = ? ORDER BY sv.id",

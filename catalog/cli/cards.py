@@ -1,0 +1,240 @@
+"""``tiebeam cards``: read in an old card index: guess what its columns are, rehearse, read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from catalog.cli.common import archive_option, dry_run_option, json_option, print_json, say_waiting
+
+if TYPE_CHECKING:
+    from catalog.intake.card_plan import CardPlan, RowPlan
+    from catalog.intake.proposals import CardFile
+    from catalog.store.archive import Archive
+
+_FILE = click.argument("file", type=click.Path(path_type=Path))
+_ENCODING = click.option("--encoding", metavar="NAME", help="The encoding of a text file, where it cannot be told.")
+_SHEET = click.option("--sheet", metavar="NAME", help="The worksheet, where a workbook has several.")
+_MAPPING = click.option(
+    "--mapping", type=click.Path(path_type=Path), help="The mapping file; otherwise FILE's own name ending in .toml."
+)
+
+
+@click.group(short_help="Read in an old card index.")
+def cards() -> None:
+    """Read in an old card index: CSV, TSV or XLSX."""
+
+
+@cards.command()
+@_FILE
+@_ENCODING
+@_SHEET
+@click.option("--to", type=click.Path(path_type=Path), help="Where to write the mapping; otherwise beside FILE.")
+@archive_option
+def guess(archive: Archive, *, file: Path, encoding: str | None, sheet: str | None, to: Path | None) -> int:
+    """
+    Write a first mapping file for FILE: which column is what, to look over and mend.
+
+    Villages and buildings are matched to those the archive knows; where two are alike, the mapping asks.
+    """
+    from catalog.errors import IntakeError
+    from catalog.intake.card_plan import read_known
+    from catalog.intake.guess import guess_mapping
+    from catalog.intake.tables import read_table
+
+    target = to or file.with_suffix(".toml")
+    table = read_table(file, encoding=encoding, sheet=sheet)
+    with archive.reading() as connection:
+        known = read_known(connection)
+    guessed = guess_mapping(table, known)
+    try:
+        with target.open("x", encoding="utf-8") as written:
+            written.write(guessed.text)
+    except FileExistsError:
+        raise IntakeError(f"{target} is there already. Mend it, or write another with --to.") from None
+    except OSError as exc:
+        raise IntakeError(f"{target} cannot be written: {exc.strerror or exc}.") from exc
+    for heading, use in guessed.mapping.columns.items():
+        click.echo(f"{heading!r} is {use.field}")
+    for question in guessed.questions:
+        click.echo(f"? {question}")
+    click.echo(f"Wrote {target}. Look it over, then: tiebeam cards rehearse {file}")
+    return 1 if guessed.questions else 0
+
+
+@cards.command()
+@_FILE
+@_MAPPING
+@_ENCODING
+@_SHEET
+@click.option("--rejects", type=click.Path(path_type=Path), help="Where to write the rows that cannot be read.")
+@click.option("--all", "show_all", is_flag=True, help="Show every row, not only those to look at.")
+@archive_option
+@json_option
+def rehearse(
+    archive: Archive, *, file: Path, mapping: Path | None, encoding: str | None, sheet: str | None,
+    rejects: Path | None, show_all: bool, as_json: bool,
+) -> int:  # fmt: skip
+    """
+    Show what reading FILE would do, row by row, and do nothing.
+
+    Says what each row would become, what was carried down, what was not understood and what does not fit.
+    """
+    from catalog.intake.card_plan import plan_cards
+
+    card_file = _read(archive, file, mapping, encoding, sheet)
+    with archive.reading() as connection:
+        plan = plan_cards(connection, card_file)
+    _write_rejects(card_file, file, rejects)
+    return _report(card_file, plan, as_json=as_json, show_all=show_all, done=False)
+
+
+@cards.command()
+@_FILE
+@_MAPPING
+@_ENCODING
+@_SHEET
+@click.option("--rejects", type=click.Path(path_type=Path), help="Where to write the rows that cannot be read.")
+@archive_option
+@json_option
+@dry_run_option
+def read(
+    archive: Archive, *, file: Path, mapping: Path | None, encoding: str | None, sheet: str | None,
+    rejects: Path | None, as_json: bool, dry_run: bool,
+) -> int:  # fmt: skip
+    """
+    Read FILE into the catalogue, as one deed.
+
+    The same file again adds nothing. An edited file changes only what nobody has corrected since.
+    """
+    from catalog.intake.card_plan import plan_cards
+
+    card_file = _read(archive, file, mapping, encoding, sheet)
+    if dry_run:
+        with archive.reading() as connection:
+            plan = plan_cards(connection, card_file)
+    else:
+        from catalog.actions.cards import read_cards
+
+        plan = read_cards(archive, card_file, on_wait=say_waiting).plan
+    _write_rejects(card_file, file, rejects)
+    return _report(card_file, plan, as_json=as_json, show_all=False, done=not dry_run)
+
+
+def _read(archive: Archive, file: Path, mapping: Path | None, encoding: str | None, sheet: str | None) -> CardFile:
+    from catalog.intake.card_plan import read_known
+    from catalog.intake.cards import read_card_file
+    from catalog.intake.mapping import read_mapping
+
+    mapped = read_mapping(mapping or file.with_suffix(".toml"))
+    with archive.reading() as connection:
+        known = read_known(connection)
+    return read_card_file(file, mapped, known, encoding=encoding, sheet=sheet)
+
+
+def _write_rejects(card_file: CardFile, file: Path, rejects: Path | None) -> None:
+    """Write the rows that no sheet can be made of, each with its reasons, to a file that is not there yet."""
+    if not card_file.unreadable:
+        return
+    from catalog.errors import IntakeError
+    from catalog.intake.cards import unreadable_rows_csv
+
+    target = rejects or file.with_name(f"{file.stem} not read.csv")
+    try:
+        target.write_text(unreadable_rows_csv(card_file.unreadable, card_file.headings), "utf-8-sig", newline="")
+    except OSError as exc:
+        raise IntakeError(f"{target} cannot be written: {exc.strerror or exc}. Name another with --rejects.") from exc
+    click.echo(f"{len(card_file.unreadable)} rows cannot be read; they are in {target}, with the reasons.", err=True)
+
+
+def _report(card_file: CardFile, plan: CardPlan, *, as_json: bool, show_all: bool, done: bool) -> int:
+    """Print what was or would be done; 1 when a row cannot be read or was held back."""
+    status = int(bool(card_file.unreadable) or any(change.is_kept for row in plan.rows for change in row.changes))
+    if as_json:
+        print_json(_json_plan(card_file, plan))
+        return status
+    click.echo(f"{card_file.name}: headings in row {card_file.heading_row}.")
+    for skipped in card_file.skipped:
+        if show_all:
+            click.echo(f"row {skipped.row}: {skipped.reason}")
+    for remark in card_file.remarks:
+        click.echo(remark)
+    for row in plan.rows:
+        _print_row(row, show_all=show_all)
+    for unreadable in card_file.unreadable:
+        click.echo(f"row {unreadable.row}: cannot be read: {'; '.join(unreadable.reasons)}")
+    for unknown in card_file.unknown_names:
+        near = "; ".join(f"{reference} {name}" for reference, name in unknown.near)
+        if near:
+            click.echo(f"{unknown.kind} {unknown.name!r} ({unknown.cards} cards) is not known; near it: {near}.")
+    for table, name in plan.added:
+        click.echo(f"{'New' if done else 'Would add'} {table.replace('_', ' ')}: {name}")
+    for key in plan.gone:
+        click.echo(f"{key}: no longer in the file; its sheet stays.")
+    click.echo(_totals(card_file, plan, done=done))
+    return status
+
+
+def _print_row(row: RowPlan, *, show_all: bool) -> None:
+    from catalog.intake.card_plan import describe_taken
+
+    card = row.card
+    if show_all:
+        numbers = ", ".join(number.text for number in card.numbers) or "no number"
+        shows = "; ".join(one.named.written for one in card.subjects) or (card.village.name if card.village else "")
+        when = card.exposed_words or (card.exposed.text if card.exposed else "undated")
+        carried = f" (carried down: {', '.join(one.field for one in card.carried)})" if card.carried else ""
+        click.echo(f"row {card.row}: {row.outcome}: {numbers}; {shows}; {when}{carried}")
+        for doubt in card.doubts:
+            click.echo(f"  doubtful {doubt.field}: {doubt.as_written!r}, {doubt.certainty}")
+    for trouble in card.troubles:
+        click.echo(str(trouble))
+    for change in row.changes:
+        before, after = describe_taken(change.field, change.before), describe_taken(change.field, change.after)
+        if change.is_kept:
+            kept = describe_taken(change.field, change.current)
+            click.echo(f"row {card.row}: {change.field} was corrected to {kept} since; the card's {after!r} is left out.")
+        else:
+            click.echo(f"row {card.row}: {change.field}: {before} becomes {after}")
+
+
+def _totals(card_file: CardFile, plan: CardPlan, *, done: bool) -> str:
+    new, here = plan.count("new"), plan.count("here") + plan.count("repeat")
+    changed = sum(any(not change.is_kept for change in row.changes) for row in plan.rows)
+    troubles = sum(bool(row.card.troubles) for row in plan.rows)
+    if not new and not changed:
+        return f"Nothing to add: all {here} rows are here already."
+    verb = ("added", "changed") if done else ("would be added", "would change")
+    parts = [f"{new} sheets {verb[0]}"] if new else []
+    parts += [f"{changed} {verb[1]}"] if changed else []
+    parts += [f"{here} here already"] if here else []
+    parts += [f"{troubles} with something to look at"] if troubles else []
+    parts += [f"{len(card_file.unreadable)} cannot be read"] if card_file.unreadable else []
+    return ", ".join(parts) + "."
+
+
+def _json_plan(card_file: CardFile, plan: CardPlan) -> dict[str, Any]:
+    return {
+        "file": card_file.name,
+        "items": [
+            {
+                "row": row.card.row,
+                "outcome": row.outcome,
+                "reference": f"S{row.sheet_id}" if row.sheet_id else None,
+                "numbers": [number.text for number in row.card.numbers],
+                "troubles": [str(trouble) for trouble in row.card.troubles],
+                "doubts": [{"field": d.field, "as_written": d.as_written, "certainty": d.certainty} for d in row.card.doubts],
+                "carried": [one.field for one in row.card.carried],
+                "changes": [
+                    {"field": c.field, "before": c.before, "after": c.after, "current": c.current, "kept": c.is_kept}
+                    for c in row.changes
+                ],
+            }
+            for row in plan.rows
+        ],
+        "count": len(plan.rows),
+        "unreadable": [{"row": one.row, "reasons": list(one.reasons)} for one in card_file.unreadable],
+        "added": [{"kind": table, "name": name} for table, name in plan.added],
+    }
