@@ -45,9 +45,14 @@ class Base(DeclarativeBase):
     type_annotation_map = {str: Text, int: Integer, float: REAL, bytes: LargeBinary, bool: YesNo}  # noqa: RUF012
 
 
-def strict(*constraints: Any, referenced: bool = False) -> tuple[Any, ...]:
-    """Return table arguments for a STRICT table; ``referenced`` ones never give an id twice."""
-    return (*constraints, {"sqlite_strict": True, "sqlite_autoincrement": referenced})
+def strict(*constraints: Any, gives_ids: bool = True) -> tuple[Any, ...]:
+    """
+    Return table arguments for a STRICT table.
+
+    One that ``gives_ids`` never gives an id twice, not even after its row was removed: people cite records by
+    it, and the daybook names rows by it, for as long as the archive lasts.
+    """
+    return (*constraints, {"sqlite_strict": True, "sqlite_autoincrement": gives_ids})
 
 
 def one_of(column: str, *values: str, nullable: bool = False) -> CheckConstraint:

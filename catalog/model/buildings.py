@@ -15,7 +15,7 @@ class Building(Base):
     """A building. ``name`` is what it is called now."""
 
     __tablename__ = "building"
-    __table_args__ = strict(CheckConstraint("name <> ''", name="named"), referenced=True)
+    __table_args__ = strict(CheckConstraint("name <> ''", name="named"))
 
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str]

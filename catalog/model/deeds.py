@@ -18,7 +18,6 @@ class Deed(Base):
         one_of("state", *DEED_STATES),
         CheckConstraint("undone_by_id IS NULL OR undone_by_id > id", name="undone_later"),
         Index("ix_deed_under_way", "state", sqlite_where=text("state = 'under way'")),
-        referenced=True,
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -45,6 +44,7 @@ class DeedChange(Base):
         one_of("change", "added", "changed", "removed"),
         Index("ix_deed_change_record", "record_table", "record_id"),
         Index("ix_deed_change_deed", "deed_id"),
+        gives_ids=False,
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -66,6 +66,7 @@ class DeedFile(Base):
         one_of("state", "intended", "done", "not done"),
         Index("ix_deed_file_deed", "deed_id"),
         Index("ix_deed_file_intended", "state", sqlite_where=text("state = 'intended'")),
+        gives_ids=False,
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)

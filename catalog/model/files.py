@@ -14,7 +14,7 @@ class Drive(Base):
     """Where files live; may be away. It is known by its own marker, never by a letter or mount path."""
 
     __tablename__ = "drive"
-    __table_args__ = strict(CheckConstraint("name <> ''", name="named"), referenced=True)
+    __table_args__ = strict(CheckConstraint("name <> ''", name="named"))
 
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str] = mapped_column(unique=True)

@@ -20,7 +20,6 @@ class Kit(Base):
         UniqueConstraint("kind", "name"),
         date_check("known_from"),
         date_check("known_until"),
-        referenced=True,
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -39,6 +38,7 @@ class Lens(Base):
         CheckConstraint("focal_length_mm > 0", name="focal_length_sane"),
         CheckConstraint("widest_f_number > 0", name="aperture_sane"),
         CheckConstraint("coverage_deg > 0 AND coverage_deg < 180", name="coverage_sane"),
+        gives_ids=False,
     )
 
     id: Mapped[int] = mapped_column(ForeignKey("kit.id"), primary_key=True)
@@ -52,7 +52,8 @@ class Camera(Base):
 
     __tablename__ = "camera"
     __table_args__ = strict(
-        CheckConstraint("opening_width_mm > 0 AND opening_height_mm > 0", name="opening_sane")
+        CheckConstraint("opening_width_mm > 0 AND opening_height_mm > 0", name="opening_sane"),
+        gives_ids=False,
     )
 
     id: Mapped[int] = mapped_column(ForeignKey("kit.id"), primary_key=True)
@@ -69,6 +70,7 @@ class FilmStock(Base):
         one_of("tones", *FILM_TONES, nullable=True),
         one_of("base", *FILM_BASES, nullable=True),
         CheckConstraint("iso > 0", name="speed_sane"),
+        gives_ids=False,
     )
 
     id: Mapped[int] = mapped_column(ForeignKey("kit.id"), primary_key=True)

@@ -70,7 +70,6 @@ class OpenQuestion(Base):
         *_about(nullable=True),
         CheckConstraint("(answer IS NULL) = (settled_at IS NULL)", name="settled_whole"),
         Index(None, "about", "about_id"),
-        referenced=True,
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)

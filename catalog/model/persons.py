@@ -12,7 +12,7 @@ class Person(Base):
     """A person or firm. Address and contact are private: they leave only on a document addressed to them."""
 
     __tablename__ = "person"
-    __table_args__ = strict(one_of("kind", *PERSON_KINDS), referenced=True)
+    __table_args__ = strict(one_of("kind", *PERSON_KINDS))
 
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str]

@@ -21,7 +21,7 @@ class Place(Base):
     """A village, town, parish, county or country. ``name`` is what it is called now."""
 
     __tablename__ = "place"
-    __table_args__ = strict(CheckConstraint("name <> ''", name="named"), *position_checks(), referenced=True)
+    __table_args__ = strict(CheckConstraint("name <> ''", name="named"), *position_checks())
 
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str]

@@ -20,7 +20,6 @@ class Scan(Base):
         CheckConstraint("recorded_ppi > 1 AND worked_out_ppi > 1", name="ppi_sane"),
         CheckConstraint("is_reversed IN (0, 1)", name="reversed_yes_no"),
         date_check("scanned"),
-        referenced=True,
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -78,7 +77,7 @@ class Sidecar(Base):
     """What the program last wrote beside a scan, so that later changes by others can be told apart."""
 
     __tablename__ = "sidecar"
-    __table_args__ = strict(CheckConstraint("length(sha256) = 64", name="sha256_whole"))
+    __table_args__ = strict(CheckConstraint("length(sha256) = 64", name="sha256_whole"), gives_ids=False)
 
     scan_id: Mapped[int] = mapped_column(ForeignKey("scan.id"), primary_key=True)
     name: Mapped[str]

@@ -14,7 +14,7 @@ class Roll(Base):
     """A roll of film that several sheets were cut from or lie on."""
 
     __tablename__ = "roll"
-    __table_args__ = strict(referenced=True)
+    __table_args__ = strict()
 
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str | None]
@@ -42,7 +42,6 @@ class Sheet(Base):
         Index(None, "lens_id"),
         Index(None, "film_id"),
         Index(None, "roll_id"),
-        referenced=True,
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)

@@ -11,7 +11,7 @@ class Source(Base):
     """A book, a land record, a newspaper, a map, an oral account."""
 
     __tablename__ = "source"
-    __table_args__ = strict(date_check("published"), referenced=True)
+    __table_args__ = strict(date_check("published"))
 
     id: Mapped[int] = mapped_column(primary_key=True)
     title: Mapped[str]

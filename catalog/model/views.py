@@ -15,7 +15,7 @@ class View(Base):
     """One subject from one standpoint at one time. Several sheets may hold it (a bracket, colour beside grey)."""
 
     __tablename__ = "view"
-    __table_args__ = strict(Index(None, "standpoint_id"), Index(None, "visit_id"), referenced=True)
+    __table_args__ = strict(Index(None, "standpoint_id"), Index(None, "visit_id"))
 
     id: Mapped[int] = mapped_column(primary_key=True)
     title: Mapped[str | None]

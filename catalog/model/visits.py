@@ -13,7 +13,7 @@ class Visit(Base):
     """A day (or doubtful date) in the field: where, light, weather, company, what was said."""
 
     __tablename__ = "visit"
-    __table_args__ = strict(date_check("date"), referenced=True)
+    __table_args__ = strict(date_check("date"))
 
     id: Mapped[int] = mapped_column(primary_key=True)
     date: Mapped[RecordedDate] = dated("date")
@@ -33,7 +33,6 @@ class Standpoint(Base):
         CheckConstraint("height_m > 0", name="height_sane"),
         Index(None, "place_id"),
         *position_checks(),
-        referenced=True,
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)

@@ -17,13 +17,12 @@ TABLES = [
     """,
     """
     CREATE TABLE card_file (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         name TEXT NOT NULL,
         sha256 TEXT NOT NULL,
         encoding TEXT,
         mapping TEXT NOT NULL,
         read_at TEXT NOT NULL,
-        CONSTRAINT pk_card_file PRIMARY KEY (id),
         CONSTRAINT ck_card_file_sha256_whole CHECK (length(sha256) = 64)
     ) STRICT
     """,
@@ -127,7 +126,7 @@ TABLES = [
     """,
     """
     CREATE TABLE building_name (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         building_id INTEGER NOT NULL,
         name TEXT NOT NULL,
         from_edtf TEXT,
@@ -141,7 +140,6 @@ TABLES = [
         until_latest INTEGER,
         until_doubt TEXT DEFAULT '' NOT NULL,
         source_id INTEGER,
-        CONSTRAINT pk_building_name PRIMARY KEY (id),
         CONSTRAINT uq_building_name_building_id_name UNIQUE (building_id, name),
         CONSTRAINT ck_building_name_named CHECK (name <> ''),
         CONSTRAINT ck_building_name_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND from_doubt IN ('', '~', '?', '%', 's')),
@@ -152,7 +150,7 @@ TABLES = [
     """,
     """
     CREATE TABLE building_site (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         building_id INTEGER NOT NULL,
         place_id INTEGER NOT NULL,
         words TEXT,
@@ -169,7 +167,6 @@ TABLES = [
         until_latest INTEGER,
         until_doubt TEXT DEFAULT '' NOT NULL,
         source_id INTEGER,
-        CONSTRAINT pk_building_site PRIMARY KEY (id),
         CONSTRAINT ck_building_site_latitude_sane CHECK (latitude_deg BETWEEN -90 AND 90),
         CONSTRAINT ck_building_site_longitude_sane CHECK (longitude_deg BETWEEN -180 AND 180),
         CONSTRAINT ck_building_site_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND from_doubt IN ('', '~', '?', '%', 's')),
@@ -198,7 +195,7 @@ TABLES = [
     """,
     """
     CREATE TABLE chronicle_entry (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         building_id INTEGER NOT NULL,
         kind TEXT NOT NULL,
         date_edtf TEXT,
@@ -210,7 +207,6 @@ TABLES = [
         doer TEXT,
         doer_id INTEGER,
         source_id INTEGER,
-        CONSTRAINT pk_chronicle_entry PRIMARY KEY (id),
         CONSTRAINT ck_chronicle_entry_kind_known CHECK (kind IN ('raised', 'enlarged', 'altered', 'clad', 'restored', 'moved', 'turned', 'damaged', 'burned', 'fell into ruin', 'razed', 'recorded', 'changed use', 'other')),
         CONSTRAINT ck_chronicle_entry_date_sane CHECK ((date_earliest IS NULL OR date_latest IS NULL OR date_earliest <= date_latest) AND date_doubt IN ('', '~', '?', '%', 's')),
         CONSTRAINT fk_chronicle_entry_building_id FOREIGN KEY(building_id) REFERENCES building (id),
@@ -264,7 +260,7 @@ TABLES = [
     """,
     """
     CREATE TABLE elevation (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         building_id INTEGER NOT NULL,
         compass TEXT NOT NULL,
         name TEXT,
@@ -279,7 +275,6 @@ TABLES = [
         until_earliest INTEGER,
         until_latest INTEGER,
         until_doubt TEXT DEFAULT '' NOT NULL,
-        CONSTRAINT pk_elevation PRIMARY KEY (id),
         CONSTRAINT ck_elevation_compass_known CHECK (compass IN ('N', 'NNE', 'NE', 'ENE', 'E', 'ESE', 'SE', 'SSE', 'S', 'SSW', 'SW', 'WSW', 'W', 'WNW', 'NW', 'NNW')),
         CONSTRAINT ck_elevation_bearing_sane CHECK (bearing_deg >= 0 AND bearing_deg < 360),
         CONSTRAINT ck_elevation_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND from_doubt IN ('', '~', '?', '%', 's')),
@@ -292,7 +287,7 @@ TABLES = [
     """,
     """
     CREATE TABLE file (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         drive_id INTEGER,
         path TEXT NOT NULL,
         raw_path BLOB,
@@ -306,7 +301,6 @@ TABLES = [
         first_seen_at TEXT NOT NULL,
         last_checked_at TEXT NOT NULL,
         last_good_at TEXT,
-        CONSTRAINT pk_file PRIMARY KEY (id),
         CONSTRAINT ck_file_state_known CHECK (state IN ('present', 'missing', 'damaged')),
         CONSTRAINT fk_file_drive_id FOREIGN KEY(drive_id) REFERENCES drive (id)
     ) STRICT
@@ -374,7 +368,7 @@ TABLES = [
     """,
     """
     CREATE TABLE place_name (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         place_id INTEGER NOT NULL,
         name TEXT NOT NULL,
         from_edtf TEXT,
@@ -389,7 +383,6 @@ TABLES = [
         until_doubt TEXT DEFAULT '' NOT NULL,
         note TEXT,
         source_id INTEGER,
-        CONSTRAINT pk_place_name PRIMARY KEY (id),
         CONSTRAINT uq_place_name_place_id_name UNIQUE (place_id, name),
         CONSTRAINT ck_place_name_named CHECK (name <> ''),
         CONSTRAINT ck_place_name_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND from_doubt IN ('', '~', '?', '%', 's')),
@@ -400,7 +393,7 @@ TABLES = [
     """,
     """
     CREATE TABLE place_parent (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         place_id INTEGER NOT NULL,
         parent_id INTEGER NOT NULL,
         from_edtf TEXT,
@@ -414,7 +407,6 @@ TABLES = [
         until_latest INTEGER,
         until_doubt TEXT DEFAULT '' NOT NULL,
         source_id INTEGER,
-        CONSTRAINT pk_place_parent PRIMARY KEY (id),
         CONSTRAINT ck_place_parent_not_itself CHECK (place_id <> parent_id),
         CONSTRAINT ck_place_parent_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND from_doubt IN ('', '~', '?', '%', 's')),
         CONSTRAINT ck_place_parent_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND until_doubt IN ('', '~', '?', '%', 's')),
@@ -615,7 +607,7 @@ TABLES = [
     """,
     """
     CREATE TABLE view_subject (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         view_id INTEGER NOT NULL,
         building_id INTEGER,
         place_id INTEGER,
@@ -623,7 +615,6 @@ TABLES = [
         part TEXT,
         certainty TEXT DEFAULT 'certain' NOT NULL,
         is_principal INTEGER DEFAULT '0' NOT NULL,
-        CONSTRAINT pk_view_subject PRIMARY KEY (id),
         CONSTRAINT ck_view_subject_one_subject CHECK ((building_id IS NULL) <> (place_id IS NULL)),
         CONSTRAINT ck_view_subject_elevation_known CHECK (elevation IS NULL OR elevation IN ('N', 'NNE', 'NE', 'ENE', 'E', 'ESE', 'SE', 'SSE', 'S', 'SSW', 'SW', 'WSW', 'W', 'WNW', 'NW', 'NNW')),
         CONSTRAINT ck_view_subject_part_known CHECK (part IS NULL OR part IN ('elevation', 'interior', 'detail', 'surroundings')),
@@ -648,7 +639,7 @@ TABLES = [
     """,
     """
     CREATE TABLE card_row (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         card_file_id INTEGER NOT NULL,
         "row" INTEGER NOT NULL,
         row_key TEXT NOT NULL,
@@ -656,7 +647,6 @@ TABLES = [
         cells TEXT NOT NULL,
         facts TEXT,
         sheet_id INTEGER,
-        CONSTRAINT pk_card_row PRIMARY KEY (id),
         CONSTRAINT uq_card_row_card_file_id_row UNIQUE (card_file_id, "row"),
         CONSTRAINT fk_card_row_card_file_id FOREIGN KEY(card_file_id) REFERENCES card_file (id),
         CONSTRAINT fk_card_row_sheet_id FOREIGN KEY(sheet_id) REFERENCES sheet (id)
@@ -670,13 +660,12 @@ TABLES = [
     """,
     """
     CREATE TABLE scan_part (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         scan_id INTEGER NOT NULL,
         sheet_id INTEGER NOT NULL,
         region TEXT,
         matched_by TEXT NOT NULL,
         matched_text TEXT,
-        CONSTRAINT pk_scan_part PRIMARY KEY (id),
         CONSTRAINT uq_scan_part_scan_id_sheet_id UNIQUE (scan_id, sheet_id),
         CONSTRAINT ck_scan_part_matched_by_known CHECK (matched_by IN ('name', 'hand')),
         CONSTRAINT fk_scan_part_scan_id FOREIGN KEY(scan_id) REFERENCES scan (id),
@@ -688,13 +677,12 @@ TABLES = [
     """,
     """
     CREATE TABLE sheet_number (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         sheet_id INTEGER NOT NULL,
         text TEXT NOT NULL,
         folded TEXT NOT NULL,
         scheme TEXT DEFAULT '' NOT NULL,
         written_on TEXT DEFAULT '' NOT NULL,
-        CONSTRAINT pk_sheet_number PRIMARY KEY (id),
         CONSTRAINT ck_sheet_number_written CHECK (text <> ''),
         CONSTRAINT uq_sheet_number_sheet_id_text_scheme_written_on UNIQUE (sheet_id, text, scheme, written_on),
         CONSTRAINT fk_sheet_number_sheet_id FOREIGN KEY(sheet_id) REFERENCES sheet (id)
@@ -705,10 +693,9 @@ TABLES = [
     """,
     """
     CREATE TABLE sheet_view (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         sheet_id INTEGER NOT NULL,
         view_id INTEGER NOT NULL,
-        CONSTRAINT pk_sheet_view PRIMARY KEY (id),
         CONSTRAINT uq_sheet_view_sheet_id_view_id UNIQUE (sheet_id, view_id),
         CONSTRAINT fk_sheet_view_sheet_id FOREIGN KEY(sheet_id) REFERENCES sheet (id),
         CONSTRAINT fk_sheet_view_view_id FOREIGN KEY(view_id) REFERENCES "view" (id)
@@ -719,7 +706,7 @@ TABLES = [
     """,
     """
     CREATE TABLE note (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         about TEXT NOT NULL,
         about_id INTEGER NOT NULL,
         heading TEXT,
@@ -728,7 +715,6 @@ TABLES = [
         said_by_id INTEGER,
         source_id INTEGER,
         noted_at TEXT NOT NULL,
-        CONSTRAINT pk_note PRIMARY KEY (id),
         CONSTRAINT ck_note_about_whole CHECK ((about IS NULL) = (about_id IS NULL)),
         CONSTRAINT ck_note_about_known CHECK (about IN ('sheet', 'scan', 'building', 'place', 'view', 'standpoint', 'visit', 'person', 'source', 'roll', 'kit', 'drive')),
         CONSTRAINT ck_note_said CHECK (text <> ''),
@@ -742,7 +728,7 @@ TABLES = [
     """,
     """
     CREATE TABLE wording (
-        id INTEGER NOT NULL,
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         about TEXT NOT NULL,
         about_id INTEGER NOT NULL,
         field TEXT NOT NULL,
@@ -753,7 +739,6 @@ TABLES = [
         card_row_id INTEGER,
         said_by_id INTEGER,
         noted_at TEXT NOT NULL,
-        CONSTRAINT pk_wording PRIMARY KEY (id),
         CONSTRAINT ck_wording_about_whole CHECK ((about IS NULL) = (about_id IS NULL)),
         CONSTRAINT ck_wording_about_known CHECK (about IN ('sheet', 'scan', 'building', 'place', 'view', 'standpoint', 'visit', 'person', 'source', 'roll', 'kit', 'drive')),
         CONSTRAINT ck_wording_certainty_known CHECK (certainty IN ('certain', 'probable', 'possible')),
