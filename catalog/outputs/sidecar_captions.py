@@ -169,10 +169,16 @@ class FrameCaption:
         """Return True when one of these fields is in doubt."""
         return any(doubt.field in fields for doubt in self.doubts)
 
+    def worded(self, field: str) -> str:
+        """Return the text of a field with its doubt before it."""
+        text: str = getattr(self, field)
+        how = next((doubt.certainty for doubt in self.doubts if doubt.field == field), None)
+        return text if how is None or not text else words_of(text, POSSIBLE if is_certain(how) else how)
+
 
 def spread_doubts(caption: FrameCaption) -> FrameCaption:
     """
-    Return the caption with a doubt about "the building" or "the place" laid on those it may mean.
+    Return the caption with a doubt about "the building", "the place", "the lens" laid on those it may mean.
 
     A doubt that names none falls on every one that is otherwise said to be certain.
     """
@@ -189,6 +195,8 @@ def spread_doubts(caption: FrameCaption) -> FrameCaption:
     if caption.taken_from is not None and caption.doubts_about("taken_from"):
         stood = replace(caption.taken_from, certainty=shaken(caption.taken_from.certainty))
         caption = replace(caption, taken_from=stood)
+    if caption.lens is not None and caption.doubts_about("lens"):
+        caption = replace(caption, lens=replace(caption.lens, certainty=shaken(caption.lens.certainty)))
     return caption
 
 
@@ -207,7 +215,7 @@ def public_words(caption: FrameCaption) -> str:
     unsure += [("Place shown:", p.name, p.certainty) for p in caption.places]
     if caption.taken_from is not None:
         unsure.append(("Taken from:", caption.taken_from.name, caption.taken_from.certainty))
-    if caption.lens is not None:
+    if caption.lens is not None and not caption.doubts_about("lens"):
         unsure.append(("Lens:", lens_words(caption.lens), caption.lens.certainty))
     lines += [f"{lead} {words_of(what, how)}." for lead, what, how in unsure if not is_certain(how)]
     lines += [_doubt_words(doubt) for doubt in caption.doubts]
@@ -232,6 +240,7 @@ def lens_words(lens: LensUsed) -> str:
 
 def _doubt_words(doubt: Doubt) -> str:
     field = doubt.field.replace("_", " ").capitalize()
-    certainty = "doubtful, " if is_certain(doubt.certainty) else f"{_adverb(doubt.certainty)}, "
-    others = f"; or {', or '.join(doubt.alternatives)}" if doubt.alternatives else ""
-    return f"{field}: {certainty}written \u201c{doubt.as_written}\u201d{others}."
+    how = "doubtful" if is_certain(doubt.certainty) else doubt.certainty.strip()
+    if doubt.alternatives:
+        how = words_of(" or ".join(doubt.alternatives), doubt.certainty)
+    return f"{field}: {how}; written \u201c{doubt.as_written}\u201d."

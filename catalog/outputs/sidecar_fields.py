@@ -63,8 +63,7 @@ def _iptc_properties(caption: FrameCaption) -> dict[Name, Value]:
 def _other_properties(caption: FrameCaption) -> dict[Name, Value]:
     """Return what is in the schemas of XMP itself, TIFF and Exif."""
     doubted = caption.doubts_about
-    lens = None if caption.lens is None or doubted("lens") else caption.lens
-    lens = lens if lens is not None and is_certain(lens.certainty) else None
+    lens = caption.lens if caption.lens is not None and is_certain(caption.lens.certainty) else None
     numbers = () if doubted("number", "numbers") else caption.numbers
     said = {
         "dc:source": numbers[0].number if numbers else "",
@@ -92,14 +91,14 @@ def _our_properties(caption: FrameCaption) -> dict[Name, Value]:
         "TakenFrom": _our_place(caption.taken_from) if caption.taken_from else None,
         "Buildings": _several(_our_building(building) for building in caption.buildings),
         "Lens": words_of(lens_words(lens), lens.certainty) if lens else "",
-        "Film": caption.film,
-        "Format": caption.film_format,
-        "Medium": caption.medium,
-        "Base": caption.base,
-        "Tone": caption.tone,
-        "Movements": caption.movements,
-        "Filter": caption.filter,
-        "Development": caption.development,
+        "Film": caption.worded("film"),
+        "Format": caption.worded("film_format"),
+        "Medium": caption.worded("medium"),
+        "Base": caption.worded("base"),
+        "Tone": caption.worded("tone"),
+        "Movements": caption.worded("movements"),
+        "Filter": caption.worded("filter"),
+        "Development": caption.worded("development"),
         "Doubts": _several(
             _ours(
                 Field=doubt.field,

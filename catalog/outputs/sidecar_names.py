@@ -57,8 +57,11 @@ class FolderNames:
         return any(_fold(one) == _fold(file_name) for one in self.pictures.get(_fold(_stem(file_name)), ()))
 
     def rivals(self, scan_name: str) -> list[str]:
-        """Return the other pictures that share the stem of this one."""
-        return [other for other in self.pictures.get(_fold(_stem(scan_name)), ()) if other != scan_name]
+        """Return the other pictures that share the stem of this one, however it is spelled here."""
+        alike = self.pictures.get(_fold(_stem(scan_name)), [])
+        if scan_name in alike:
+            return [other for other in alike if other != scan_name]
+        return [other for other in alike if _fold(other) != _fold(scan_name)]
 
     def find_sidecar(self, wanted: str, scan_name: str) -> str | None:
         """Return the sidecar of that name; in another spelling only if it is not another picture's."""

@@ -72,7 +72,8 @@ def plan_sidecar(existing: bytes | None, caption: FrameCaption) -> SidecarPlan:
     before = parse_packet(existing) if existing is not None else Packet()
     ours = properties_of(caption)
     mine = _mine(before)
-    after = dict(merge(before, ours | {_WRITTEN: _record_of(ours)}, mine))
+    record = _record_of(ours)
+    after = dict(merge(before, ours | ({_WRITTEN: record} if record.items else {}), mine))
     if existing is not None and _without_stamps(after) == _without_stamps(dict(before)):
         return SidecarPlan(existing, is_changed=False)
     after[_METADATA_DATE] = Text(clock.timestamp())

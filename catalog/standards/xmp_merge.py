@@ -74,7 +74,7 @@ def _merge_languages(existing: Array, ours: Array) -> Array:
 
 def _shielded(items: tuple[Value, ...]) -> tuple[Value, ...]:
     """
-    Keep a second language from being overwritten by readers that expect the default's repetition in its place.
+    Keep a second language from readers that expect the default's repetition in its place.
 
     Of exactly two items, one of them the default, the common toolkit takes the second for the first repeated
     (exempi 2.6.3, measured). So the default is repeated under "und", the code for a language not determined.

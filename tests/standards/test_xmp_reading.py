@@ -99,7 +99,8 @@ FIELDS = Struct(((ex("wheel"), Text("overshot")), (ex("bays"), Text("4"))))
         ),
         ("<ex:mill><rdf:Alt/></ex:mill>", Array("Alt")),
         (
-            '<ex:mill><rdf:Bag><rdf:li rdf:parseType="Resource"><ex:bays>4</ex:bays></rdf:li></rdf:Bag></ex:mill>',
+            '<ex:mill><rdf:Bag><rdf:li rdf:parseType="Resource"><ex:bays>4</ex:bays></rdf:li></rdf:Bag>'
+            "</ex:mill>",
             Array("Bag", (Struct(((ex("bays"), Text("4")),)),)),
         ),
         (
@@ -110,8 +111,9 @@ FIELDS = Struct(((ex("wheel"), Text("overshot")), (ex("bays"), Text("4"))))
         # §7.8, qualifiers
         ('<ex:mill xml:lang="en">Osk</ex:mill>', Text("Osk", language="en")),
         (
-            '<ex:mill rdf:parseType="Resource"><rdf:value>Osk</rdf:value><ex:source>tithe map</ex:source></ex:mill>',
-            Text("Osk", qualifiers=((ex("source"), Text("tithe map")),)),
+            '<ex:mill rdf:parseType="Resource"><ex:source>map</ex:source><rdf:value>Osk</rdf:value>'
+            "</ex:mill>",
+            Text("Osk", qualifiers=((ex("source"), Text("map")),)),
         ),
         (
             '<ex:mill rdf:value="Osk" ex:source="tithe map"/>',
@@ -122,7 +124,8 @@ FIELDS = Struct(((ex("wheel"), Text("overshot")), (ex("bays"), Text("4"))))
             Uri("http://example.org/m", qualifiers=((ex("source"), Text("tithe map")),)),
         ),
         (
-            '<ex:mill rdf:parseType="Resource"><rdf:value xml:lang="en">Osk</rdf:value><ex:source>map</ex:source></ex:mill>',
+            '<ex:mill rdf:parseType="Resource"><rdf:value xml:lang="en">Osk</rdf:value>'
+            "<ex:source>map</ex:source></ex:mill>",
             Text("Osk", language="en", qualifiers=((ex("source"), Text("map")),)),
         ),
         (
@@ -140,7 +143,8 @@ def test_a_property_is_read_in_every_form(written, meant):
 
 def test_properties_stand_as_elements_as_attributes_and_in_several_descriptions():
     data = an_rdf(
-        '<rdf:Description rdf:about="" xmp:CreateDate="2010-01-05"><dc:source>78-14</dc:source></rdf:Description>'
+        '<rdf:Description rdf:about="" xmp:CreateDate="2010-01-05"><dc:source>78-14</dc:source>'
+        "</rdf:Description>"
         "<rdf:Description><ex:mill>Osk</ex:mill></rdf:Description>"
     )
 
@@ -156,7 +160,8 @@ def test_properties_stand_as_elements_as_attributes_and_in_several_descriptions(
 
 
 def test_the_prefix_means_nothing():
-    odd = f'<r:RDF xmlns:r="{RDF}" xmlns:q="http://purl.org/dc/elements/1.1/"><r:Description q:source="78-14"/></r:RDF>'
+    dublin_core = "http://purl.org/dc/elements/1.1/"
+    odd = f'<r:RDF xmlns:r="{RDF}" xmlns:q="{dublin_core}"><r:Description q:source="78-14"/></r:RDF>'
 
     packet = parse_packet(odd.encode())
 
@@ -281,7 +286,7 @@ def test_depth_size_and_number_have_limits():
 
     with pytest.raises(XmpError, match="nested more than 64 deep"):
         parse_packet(a_packet(deep))
-    with pytest.raises(XmpError, match="not well-formed|nested more than"):
+    with pytest.raises(XmpError, match=r"not well-formed|nested more than"):
         parse_packet(a_packet("<ex:mill><rdf:Description>" * 5_000 + "</rdf:Description></ex:mill>" * 5_000))
     with pytest.raises(XmpError, match="more than 16,777,216 are not read"):
         parse_packet(b" " * (16 * 1024 * 1024 + 1))

@@ -88,7 +88,7 @@ def test_values_are_those_the_manifest_gives_for_exiv2(file):
 TITLE_IN_CZECH = ("http://purl.org/dc/elements/1.1/", "dc:title[2]")
 INSTANCE = ("http://ns.adobe.com/xap/1.0/mm/", "xmpMM:InstanceID")
 DISAGREEMENTS = {
-    # Of an alternative of two languages it puts the first's words into the second. We keep both: cases.md C03.
+    # Of two languages it puts the first's words into the second. We keep both: cases.md C03.
     "made_utf16le_bom.xmp": {TITLE_IN_CZECH: "Façade, Nordseite"},
     "made_utf8_bom_padded.xmp": {TITLE_IN_CZECH: "Façade, Nordseite"},
     # It moves an rdf:about of the form uuid: into xmpMM:InstanceID. We keep it where it is.

@@ -55,8 +55,9 @@ WORDS = st.text(st.characters(exclude_categories=()), max_size=12)
 LANGUAGES = st.none() | st.sampled_from(["x-default", "en", "EN-gb", 'odd"&\n'])
 
 
-def pairs(values: st.SearchStrategy, max_size: int = 3) -> st.SearchStrategy:
-    return st.lists(st.tuples(NAMES, values), max_size=max_size, unique_by=lambda pair: pair[0]).map(tuple)
+@st.composite
+def pairs(draw: st.DrawFn, values: st.SearchStrategy, max_size: int = 3) -> tuple:
+    return tuple((named, draw(values)) for named in draw(st.lists(NAMES, max_size=max_size, unique=True)))
 
 
 def with_qualifiers(make: object, *parts: st.SearchStrategy, values: st.SearchStrategy) -> st.SearchStrategy:

@@ -1,4 +1,4 @@
-"""Independent readers of XMP for the tests: exempi (the system library) and exiv2 (its own copy of the toolkit)."""
+"""Independent readers of XMP for the tests: exempi (the system library) and exiv2 (its own toolkit)."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def _form(options: dict[str, bool]) -> str:
 
 
 def our_nodes(packet: Packet) -> list[tuple[str, str, str, str]]:
-    """Return (schema URI, path, form, text) of every node of a packet, with the paths that exempi would use."""
+    """Return (schema URI, path, form, text) of every node of a packet, with the paths exempi would use."""
     prefixes = {uri: prefix for prefix, uri in NAMESPACES.items()} | {RDF: "rdf"}
     prefixes = dict(packet.prefixes) | prefixes
 
