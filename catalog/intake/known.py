@@ -91,9 +91,11 @@ class Gazetteer:
     ) -> None:
         self.known = known
         self._settled = {"place": dict(places or {}), "building": dict(buildings or {})}
-        self._short = [
+        shorts = [
             (fold(short), long, short.rstrip().endswith(".")) for short, long in (abbreviations or {}).items()
         ]
+        # The longest first: "Pan 100 6x9" is one name, and not "Pan 100" with something behind it.
+        self._short = sorted(shorts, key=lambda one: one[0].count(" "), reverse=True)
         self._spelled: dict[str, str] = {}
         self._places: dict[str, list[str]] = defaultdict(list)
         self._buildings: dict[str, list[str]] = defaultdict(list)
