@@ -91,7 +91,8 @@ def _newest(connection: sqlite3.Connection) -> int:
     found = connection.execute(
         "SELECT id FROM deed d WHERE undoes_id IS NULL AND undone_by_id IS NULL AND (state = 'under way'"
         " OR EXISTS (SELECT 1 FROM deed_change WHERE deed_id = d.id)"
-        " OR EXISTS (SELECT 1 FROM deed_file WHERE deed_id = d.id AND state = 'done')) ORDER BY id DESC LIMIT 1"
+        " OR EXISTS (SELECT 1 FROM deed_file WHERE deed_id = d.id AND state = 'done'))"
+        " ORDER BY id DESC LIMIT 1"
     ).fetchone()
     if found is None:
         raise UndoError("There is no deed left to undo.")
@@ -175,7 +176,7 @@ def _put_back_some(undoing: FileDeed, kind: str, files: list[FileToPutBack]) -> 
 
 def take_back(writing: Writing, target: DeedRow) -> int:
     """
-    Replay what a deed changed backwards inside the open deed ``writing``, and return how many changes that took.
+    Replay backwards what a deed changed, inside the open deed ``writing``, and return how many changes it was.
 
     Raises:
         UndoError: later deeds stand in the way; the transaction must not be committed then.
@@ -229,8 +230,8 @@ def _take_back_one(writing: Writing, target: DeedRow, change: ChangeRow) -> None
     now = read_row(connection, table, record_id)
     if (now is None) != (change.change == "removed"):
         raise UndoError(
-            f"Deed {target.id} cannot be undone: {name_record(connection, table, record_id)} is not as the daybook "
-            "left it. Nothing was changed; run: tiebeam check"
+            f"Deed {target.id} cannot be undone: {name_record(connection, table, record_id)} is not as the "
+            "daybook left it. Nothing was changed; run: tiebeam check"
         )
     if change.change == "added":
         remove_row(connection, table, record_id)
@@ -247,7 +248,7 @@ def _take_back_one(writing: Writing, target: DeedRow, change: ChangeRow) -> None
 
 # ---- what stands in the way
 
-# A deed that stands: not undone, and no undo of a deed later than the one in question (such a pair cancels out).
+# A deed that stands: not undone, and no undo of a deed later than the one in question: those cancel out.
 _STANDS = "d.undone_by_id IS NULL AND (d.undoes_id IS NULL OR d.undoes_id < :target)"
 
 
@@ -258,7 +259,8 @@ def _refuse_if_touched_since(connection: sqlite3.Connection, target: DeedRow) ->
         SELECT d.id, d.kind, c.change, c.record_table, c.record_id
         FROM (SELECT record_table, record_id, min(id) AS first FROM deed_change
             WHERE deed_id = :target GROUP BY record_table, record_id) mine
-        JOIN deed_change c ON c.record_table = mine.record_table AND c.record_id = mine.record_id AND c.id > mine.first
+        JOIN deed_change c ON c.record_table = mine.record_table AND c.record_id = mine.record_id
+            AND c.id > mine.first
         JOIN deed d ON d.id = c.deed_id
         WHERE c.deed_id <> :target AND {_STANDS}
         ORDER BY c.id DESC LIMIT 1
@@ -285,7 +287,8 @@ def _last_touch(
     """Return the newest standing deed that changed a row, the undo at hand and its target aside."""
     found: tuple[int, str, str, str, int] | None = writing.raw.execute(
         f"""
-        SELECT d.id, d.kind, c.change, c.record_table, c.record_id FROM deed_change c JOIN deed d ON d.id = c.deed_id
+        SELECT d.id, d.kind, c.change, c.record_table, c.record_id
+        FROM deed_change c JOIN deed d ON d.id = c.deed_id
         WHERE c.record_table = :table AND c.record_id = :id AND c.change LIKE :change
             AND d.id NOT IN (:undo, :target) AND {_STANDS} ORDER BY c.id DESC LIMIT 1
         """,
@@ -326,13 +329,13 @@ def _broken_link(
     if pointing is not None:
         return _in_the_way(connection, target, pointing, f", which belongs to {pointed_to}")
     return UndoError(
-        f"Deed {target.id} ({target.kind}) cannot be undone: {name_record(connection, *child)} still belongs to "
-        f"{pointed_to}. Nothing was changed."
+        f"Deed {target.id} ({target.kind}) cannot be undone: {name_record(connection, *child)} still belongs "
+        f"to {pointed_to}. Nothing was changed."
     )
 
 
 def _refused(writing: Writing, target: DeedRow, change: ChangeRow, said: str) -> UndoError:
-    """Return why the database will not have a change taken back, naming the deed in the way where it can be found."""
+    """Return why the database refuses to have a change taken back, naming the deed in the way if found."""
     connection = writing.raw
     for table, record_id in _suspects(connection, change, said):
         found = _last_touch(writing, target, table, record_id)
@@ -340,13 +343,13 @@ def _refused(writing: Writing, target: DeedRow, change: ChangeRow, said: str) ->
             return _in_the_way(connection, target, found)
     name = name_record(connection, change.record_table, change.record_id)
     return UndoError(
-        f"Deed {target.id} ({target.kind}) cannot be undone: the catalogue refuses {name} as it was ({said}). "
-        "Nothing was changed."
+        f"Deed {target.id} ({target.kind}) cannot be undone: the catalogue refuses {name} as it was "
+        f"({said}). Nothing was changed."
     )
 
 
 def _suspects(connection: sqlite3.Connection, change: ChangeRow, said: str) -> Iterator[tuple[str, int]]:
-    """Yield rows that may keep the database from taking a change back: what it is about, what is said of it, a twin."""
+    """Yield rows that may be in the way: what a row is about, what is said of it, a twin of it."""
     row = {**(read_row(connection, change.record_table, change.record_id) or {}), **change.before}
     if change.change == "added":
         for table in ("note", "wording", "open_question"):

@@ -14,7 +14,7 @@ from catalog.store.daybook import FileRow
 from catalog.store.interrupted import decode_path
 
 PutBack = Callable[[Path, "bytes | None", "str | None"], None]
-"""Puts former bytes (``None``: no file) at a path, if what is there still has the digest given (``None``: no file)."""
+"""Puts former bytes at a path, if what is there still has the digest given; ``None`` is no file in either."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,8 @@ def check(archive: Archive, mend: bool, as_json: bool) -> int:
     """
     Look the catalogue over: its pages and links, its schema, dates, search words and daybook.
 
-    One line for each finding, and status 1 if there are any. Files on drives are looked over by: tiebeam scans verify
+    One line for each finding, and status 1 if there are any. Files on drives are looked over by another
+    command: tiebeam scans verify
     """
     from catalog.store.check import check_archive, mend_search
 

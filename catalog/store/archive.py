@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from catalog.errors import ArchiveError
-from catalog.store.connections import as_archive_error, connect
+from catalog.store.connections import as_archive_error, connect, is_of_the_file
 from catalog.store.schema import check_schema
 from catalog.store.settings import SETTINGS_NAME, Settings, read_settings
 
@@ -44,7 +44,9 @@ class Archive:
             connection.execute("BEGIN")
             check_schema(connection, self.catalogue.name)
             yield connection
-        except sqlite3.OperationalError as exc:
+        except sqlite3.DatabaseError as exc:
+            if not is_of_the_file(exc):
+                raise
             raise as_archive_error(exc, self.catalogue) from exc
         finally:
             connection.close()
@@ -52,7 +54,9 @@ class Archive:
 
 def locate_archive(named: str | os.PathLike[str] | None = None, start: Path | None = None) -> Path:
     """
-    Return the folder of the archive: the one ``named``, else looking upwards from ``start``, else ``TIEBEAM_ARCHIVE``.
+    Return the folder of the archive.
+
+    That is the one ``named``, else the nearest looking upwards from ``start``, else ``TIEBEAM_ARCHIVE``.
 
     Raises:
         ArchiveError: there is none.
@@ -60,7 +64,9 @@ def locate_archive(named: str | os.PathLike[str] | None = None, start: Path | No
     if named is not None:
         folder = Path(named)
         if not (folder / SETTINGS_NAME).is_file():
-            raise ArchiveError(f"{folder} is no archive: it holds no {SETTINGS_NAME}. Make one with: tiebeam new FOLDER")
+            raise ArchiveError(
+                f"{folder} is no archive: it holds no {SETTINGS_NAME}. Make one with: tiebeam new FOLDER"
+            )
         return folder.resolve()
     here = (start or Path.cwd()).resolve()
     for folder in (here, *here.parents):

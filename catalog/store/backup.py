@@ -32,6 +32,7 @@ def back_up(archive: Archive, folder: Path | None = None, why: str = "") -> Path
         with unfinished.open("rb+") as file:
             os.fsync(file.fileno())
         unfinished.replace(target)
+        _force_folder(target_folder)
     except (OSError, sqlite3.Error) as exc:
         raise as_archive_error(exc, target) from exc
     finally:
@@ -49,7 +50,7 @@ def _free_name(folder: Path, stem: str) -> Path:
 
 def _copy_and_verify(archive: Archive, target: Path) -> None:
     source = connect(archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds)
-    target.touch(mode=0o600)
+    target.touch(mode=0o600, exist_ok=False)  # names and addresses of persons are in it
     copy = sqlite3.connect(target, isolation_level=None)
     try:
         # One read transaction over copy and count, so that a deed done meanwhile cannot make them differ.
@@ -65,6 +66,16 @@ def _copy_and_verify(archive: Archive, target: Path) -> None:
     finally:
         copy.close()
         source.close()
+
+
+def _force_folder(folder: Path) -> None:
+    """Force a rename to the disk, where the system lets a folder be opened for that."""
+    if os.name == "posix":
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def faults_of(connection: sqlite3.Connection) -> list[str]:

@@ -121,7 +121,8 @@ def _search(connection: sqlite3.Connection) -> Iterator[str]:
     except sqlite3.DatabaseError:
         yield "The search words are not those of the records. Run: tiebeam check --mend"
     for table, record_id in stale_entries(connection):
-        yield f"{name_record(connection, table, record_id)} is not found by its own words. Run: tiebeam check --mend"
+        name = name_record(connection, table, record_id)
+        yield f"{name} is not found by its own words. Run: tiebeam check --mend"
 
 
 def _numbers(connection: sqlite3.Connection) -> Iterator[str]:
@@ -184,9 +185,11 @@ def _deeds(connection: sqlite3.Connection) -> Iterator[str]:
         " AND e.undoes_id IS d.undoes_id)"
     )
     for deed_id, kind, left_to_do in cut_short:
-        yield f"Deed {deed_id} ({kind}) was cut short. {left_to_do or f'To take back what it did: tiebeam undo {deed_id}'}"
+        left = left_to_do or f"To take back what it did: tiebeam undo {deed_id}"
+        yield f"Deed {deed_id} ({kind}) was cut short. {left}"
     crossed = connection.execute(
-        "SELECT d.id, d.undone_by_id FROM deed d JOIN deed u ON u.id = d.undone_by_id WHERE u.undoes_id IS NOT d.id"
+        "SELECT d.id, d.undone_by_id FROM deed d JOIN deed u ON u.id = d.undone_by_id"
+        " WHERE u.undoes_id IS NOT d.id"
     )
     for deed_id, undone_by in crossed:
         yield f"Deed {deed_id} is marked as undone by deed {undone_by}, which undid another."

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import re
 import sqlite3
 import sys
 from pathlib import Path
@@ -12,8 +14,9 @@ from catalog.errors import ArchiveBusyError, ArchiveError
 # File systems over a network, where WAL's shared memory does not work (SQLite, "Write-Ahead Logging",
 # section 1: "WAL does not work over a network filesystem").
 NETWORK_FILE_SYSTEMS = {
-    "nfs", "nfs4", "cifs", "smb", "smb2", "smb3", "smbfs", "afs", "ncpfs", "9p", "fuse.sshfs", "fuse.rclone", "davfs",
-    "fuse.davfs2", "glusterfs", "fuse.glusterfs", "ceph", "lustre", "afpfs", "webdav", "vboxsf", "prl_fs", "virtiofs",
+    "nfs", "nfs4", "cifs", "smb", "smb2", "smb3", "smbfs", "afs", "ncpfs", "9p", "fuse.sshfs", "fuse.rclone",
+    "davfs", "fuse.davfs2", "glusterfs", "fuse.glusterfs", "ceph", "lustre", "afpfs", "webdav", "vboxsf",
+    "prl_fs", "virtiofs",
 }  # fmt: skip
 
 
@@ -28,18 +31,44 @@ def connect(path: Path, *, timeout_s: float = 5.0, writing: bool = False) -> sql
     """
     if not path.is_file():
         raise ArchiveError(f"{path} is not there. Restore it from backups/.")
+    connection = None
     try:
-        connection = sqlite3.connect(path, timeout=timeout_s, isolation_level=None, check_same_thread=False)
+        connection = _opened(path, timeout_s)
         connection.execute("PRAGMA foreign_keys = ON")
-        if (
-            not writing
-        ):  # the triggers that keep the search words write to a virtual table, so writing trusts them
+        if not writing:
+            # Writing trusts the schema: the triggers that keep the search words write to a virtual table.
             connection.execute("PRAGMA trusted_schema = OFF")
             connection.execute("PRAGMA query_only = ON")
-        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        try:
+            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        except sqlite3.OperationalError:
+            if writing or not _is_at_rest_out_of_reach(path):
+                raise
+            connection.close()
+            connection = _opened(path, timeout_s, "?mode=ro&immutable=1")
+            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
     except sqlite3.DatabaseError as exc:
+        if connection is not None:
+            connection.close()
         raise as_archive_error(exc, path) from exc
     return connection
+
+
+def _opened(path: Path, timeout_s: float, how: str = "") -> sqlite3.Connection:
+    name = path.absolute().as_uri() + how if how else path
+    return sqlite3.connect(
+        name, timeout=timeout_s, isolation_level=None, check_same_thread=False, uri=bool(how)
+    )
+
+
+def _is_at_rest_out_of_reach(path: Path) -> bool:
+    """
+    Return True if nobody here can write beside the catalogue and no journal of it lies about.
+
+    Reading in WAL mode makes files beside the catalogue; on a read-only medium it is read as it lies.
+    """
+    journals = (path.with_name(path.name + suffix) for suffix in ("-wal", "-journal"))
+    return not os.access(path.parent, os.W_OK) and not any(j.exists() and j.stat().st_size for j in journals)
 
 
 def as_archive_error(exc: Exception, path: Path) -> ArchiveError:
@@ -49,45 +78,61 @@ def as_archive_error(exc: Exception, path: Path) -> ArchiveError:
         return ArchiveBusyError(
             f"{path.name}: another tiebeam is writing to this archive. Nothing was changed; try again."
         )
-    if "not a database" in said or "malformed" in said:
+    if "not a database" in said or "malformed" in said or "corrupt" in said:
         return ArchiveError(
-            f"{path.name} is damaged ({exc}). Keep it, and restore the newest file of backups/."
+            f"{path.name} is damaged ({exc}). Keep it as it is, and restore the newest file of backups/."
         )
-    if "disk is full" in said or "disk i/o" in said:
+    if "is full" in said or "disk i/o" in said or getattr(exc, "errno", None) == errno.ENOSPC:
         return ArchiveError(f"{path.name}: {exc}. Nothing was changed; make room on the disk and try again.")
-    if "readonly" in said or "unable to open" in said:
-        return ArchiveError(f"{path} cannot be opened for this ({exc}). Check who may write to its folder.")
-    return ArchiveError(f"{path.name}: {exc}")
+    if "readonly" in said or "unable to open" in said or isinstance(exc, PermissionError):
+        return ArchiveError(
+            f"{path} cannot be written ({exc}). Nothing was changed; see who may write to its folder."
+        )
+    return ArchiveError(f"{path.name}: {exc}. Nothing was changed.")
+
+
+def is_of_the_file(exc: sqlite3.Error) -> bool:
+    """Return True if SQLite complains of the catalogue or the disk, not of this program's own statement."""
+    return type(exc) in (sqlite3.OperationalError, sqlite3.DatabaseError)
 
 
 def file_system_of(path: Path) -> str | None:
     """Return the kind of file system that holds ``path``, or ``None`` where the system does not say."""
     if sys.platform == "linux":
-        return _linux_file_system(path)
+        try:
+            mounts = Path("/proc/self/mountinfo").read_text("utf-8", "surrogateescape")
+        except OSError:
+            return None
+        return file_system_in(mounts, path.resolve())
     if sys.platform == "win32":
         import ctypes
 
         drive = os.path.splitdrive(path.resolve())[0] + "\\"
         # GetDriveTypeW: 4 is DRIVE_REMOTE.
-        return (
-            "smb" if drive.startswith("\\\\") or ctypes.windll.kernel32.GetDriveTypeW(drive) == 4 else "local"
-        )
+        remote = drive.startswith("\\\\") or ctypes.windll.kernel32.GetDriveTypeW(drive) == 4
+        return "smb" if remote else "local"
     return None
 
 
-def _linux_file_system(path: Path) -> str | None:
-    # proc(5), mountinfo: field 5 is the mount point (blanks as \040); the type follows the lone hyphen.
-    try:
-        lines = Path("/proc/self/mountinfo").read_text("utf-8", "surrogateescape").splitlines()
-    except OSError:
-        return None
-    resolved = path.resolve()
+_OCTAL = re.compile(r"\\([0-7]{3})")
+
+
+def file_system_in(mounts: str, path: Path) -> str | None:
+    """
+    Return the kind of file system that holds ``path``, from the text of ``/proc/self/mountinfo``.
+
+    Source: proc(5), "/proc/pid/mountinfo": field 5 is the mount point, with blank, tab, line feed and
+    backslash in octal; the type follows the lone hyphen; a later line covers an earlier one.
+    """
     best: tuple[int, str] | None = None
-    for line in lines:
-        before, _, after = line.partition(" - ")
-        mount = Path(before.split()[4].replace("\\040", " "))
-        if resolved.is_relative_to(mount) and (best is None or len(mount.parts) >= best[0]):
-            best = (len(mount.parts), after.split()[0])
+    for line in mounts.splitlines():
+        before, hyphen, after = line.partition(" - ")
+        fields = before.split(" ")
+        if not hyphen or len(fields) < 5 or not after:
+            continue
+        mount = Path(_OCTAL.sub(lambda match: chr(int(match[1], 8)), fields[4]))
+        if path.is_relative_to(mount) and (best is None or len(mount.parts) >= best[0]):
+            best = (len(mount.parts), after.split(" ")[0])
     return best[1] if best else None
 
 
@@ -109,9 +154,16 @@ def journal_for(folder: Path, setting: str) -> tuple[str, str | None]:
 
 
 def set_journal(connection: sqlite3.Connection, mode: str) -> str:
-    """Bring the catalogue to a journal mode and return the one it has; full syncs in either."""
+    """
+    Bring the catalogue to a journal mode and return the one it has; full syncs in either.
+
+    Raises:
+        ArchiveBusyError: others have it open, so that the safer journal of a network share cannot be taken.
+    """
     current: str = connection.execute("PRAGMA journal_mode").fetchone()[0]
     if current != mode:
         current = connection.execute(f"PRAGMA journal_mode = {mode}").fetchone()[0]
+    if mode == "delete" and current == "wal":
+        raise ArchiveBusyError("Another tiebeam has this archive open. Close it first; nothing was changed.")
     connection.execute("PRAGMA synchronous = FULL")
     return current

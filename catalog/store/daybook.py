@@ -83,7 +83,8 @@ class FileRow:
 
 _DEEDS = """
     SELECT d.id, d.kind, d.words, d.at, d.state, d.schema, d.left_to_do, d.undoes_id, d.undone_by_id,
-        (SELECT count(DISTINCT c.record_table || ' ' || c.record_id) FROM deed_change c WHERE c.deed_id = d.id),
+        (SELECT count(DISTINCT c.record_table || ' ' || c.record_id)
+            FROM deed_change c WHERE c.deed_id = d.id),
         (SELECT count(*) FROM deed_file f WHERE f.deed_id = d.id AND f.state = 'done')
     FROM deed d
 """
@@ -186,7 +187,8 @@ def row_after(connection: sqlite3.Connection, change: ChangeRow) -> dict[str, An
     """
     row = read_row(connection, change.record_table, change.record_id)
     later = connection.execute(
-        "SELECT change, before FROM deed_change WHERE record_table = ? AND record_id = ? AND id > ? ORDER BY id DESC",
+        "SELECT change, before FROM deed_change WHERE record_table = ? AND record_id = ? AND id > ?"
+        " ORDER BY id DESC",
         (change.record_table, change.record_id, change.id),
     )
     for what, before in later:

@@ -6,30 +6,66 @@ import hashlib
 import os
 import socket
 import sqlite3
+import sys
+from datetime import datetime, timedelta
 from pathlib import Path
 
+from catalog import clock
+from catalog.errors import ArchiveError
 from catalog.store.archive import Archive
 from catalog.store.connections import connect
 
 
 def this_process() -> str:
-    """Return what tells this process from others: host and process number."""
-    return f"{socket.gethostname()}:{os.getpid()}"
+    """Return what tells this process from all others: host, process number, and when it began."""
+    return f"{socket.gethostname()}:{os.getpid()}:{began(os.getpid()) or ''}"
 
 
-def is_alive(process: str | None) -> bool:
-    """Return True if a deed's process may still be running. One on another host is taken to be."""
-    if not process:
+def is_alive(process: str | None, since: str | None = None) -> bool:
+    """
+    Return True if a deed's process may still be running; ``since`` is when the deed was begun.
+
+    A number given anew to another process is told by when that one began. A process of another computer
+    cannot be seen from here: it is taken to be at work for a day.
+    """
+    if not process or process.count(":") < 2:
         return False
-    host, _, number = process.rpartition(":")
+    host, number, beginning = process.rsplit(":", 2)
     if host != socket.gethostname():
-        return True
-    if int(number) == os.getpid():
-        return True
-    if os.name == "nt":
-        return _is_alive_on_windows(int(number))
+        return since is None or clock.now() - datetime.fromisoformat(since) < _A_DAY
+    if not _is_running(int(number)):
+        return False
+    now = began(int(number))
+    return now is None or not beginning or now == beginning
+
+
+_A_DAY = timedelta(days=1)
+
+
+def began(number: int) -> str | None:
+    """Return when a process of this computer began, in its system's own words; ``None`` if unknown."""
+    if sys.platform == "linux":
+        try:
+            # proc(5), /proc/pid/stat: field 22 is the start time; field 2, the name, may hold blanks, brackets.
+            fields = Path(f"/proc/{number}/stat").read_text("utf-8", "replace").rpartition(")")[2].split()
+            boot = Path("/proc/sys/kernel/random/boot_id").read_text("ascii")[:8]
+        except OSError:
+            return None
+        return f"{boot}-{fields[19]}"
+    if sys.platform == "win32":
+        return _began_on_windows(number)
+    import subprocess
+
+    asked = ["/bin/ps", "-o", "lstart=", "-p", str(number)]
+    told = subprocess.run(asked, capture_output=True, text=True, check=False)  # noqa: S603 - no typed word in it
+    return told.stdout.strip().replace(":", ".") or None
+
+
+def _is_running(number: int) -> bool:
+    if sys.platform == "win32":
+        return _began_on_windows(number) is not None
     try:
-        os.kill(int(number), 0)
+        os.kill(number, 0)
     except ProcessLookupError:
         return False
     except PermissionError:
@@ -37,15 +73,21 @@ def is_alive(process: str | None) -> bool:
     return True
 
 
-def _is_alive_on_windows(number: int) -> bool:
+def _began_on_windows(number: int) -> str | None:
     import ctypes
 
-    # PROCESS_QUERY_LIMITED_INFORMATION; os.kill would end the process there.
+    # PROCESS_QUERY_LIMITED_INFORMATION; os.kill would end the process there. STILL_ACTIVE is 259.
     kernel = ctypes.windll.kernel32  # type: ignore[attr-defined,unused-ignore]
     handle = kernel.OpenProcess(0x1000, False, number)
-    if handle:
+    if not handle:
+        return None
+    status, times = ctypes.c_ulong(), [ctypes.c_ulonglong() for _ in range(4)]
+    try:
+        kernel.GetExitCodeProcess(handle, ctypes.byref(status))
+        kernel.GetProcessTimes(handle, *(ctypes.byref(moment) for moment in times))
+    finally:
         kernel.CloseHandle(handle)
-    return bool(handle)
+    return str(times[0].value) if status.value == 259 else None
 
 
 def encode_path(path: str) -> str:
@@ -72,23 +114,37 @@ def settle_interrupted(archive: Archive) -> list[str]:
     """
     with archive.reading() as connection:
         open_deeds = connection.execute(
-            "SELECT id, kind, process, left_to_do FROM deed WHERE state = 'under way'"
+            "SELECT id, kind, process, left_to_do, at FROM deed WHERE state = 'under way'"
         ).fetchall()
-    dead = [row for row in open_deeds if not is_alive(row[2])]
+    dead = [row for row in open_deeds if not is_alive(row[2], row[4])]
     if not dead:
         return []
-    connection = connect(archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True)
     try:
-        return [_settle(connection, *row) for row in dead]
-    finally:
-        connection.close()
+        connection = connect(archive.catalogue, timeout_s=_PATIENCE_S, writing=True)
+        try:
+            return [line for row in dead for line in _settle(connection, row[0], row[1], row[3])]
+        finally:
+            connection.close()
+    except (ArchiveError, sqlite3.OperationalError):
+        # Someone else writes, or the medium is read-only: reading goes on, and a later opening settles it.
+        return [
+            f"Deed {row[0]} ({row[1]}) was cut short; it is settled when the catalogue can be written."
+            for row in dead
+        ]
 
 
-def _settle(
-    connection: sqlite3.Connection, deed_id: int, kind: str, process: str, left_to_do: str | None
-) -> str:
+_PATIENCE_S = 1.0
+
+
+def _settle(connection: sqlite3.Connection, deed_id: int, kind: str, left_to_do: str | None) -> list[str]:
     connection.execute("BEGIN IMMEDIATE")
     with connection:
+        closed = connection.execute(
+            "UPDATE deed SET state = 'interrupted', process = NULL WHERE id = ? AND state = 'under way'",
+            (deed_id,),
+        )
+        if not closed.rowcount:  # another window was quicker
+            return []
         intended = connection.execute(
             "SELECT id, path, after_sha256 FROM deed_file WHERE deed_id = ? AND state = 'intended'",
             (deed_id,),
@@ -99,12 +155,7 @@ def _settle(
                 "UPDATE deed_file SET state = ?, reason = ? WHERE id = ?",
                 ("done" if written else "not done", None if written else "cut short", file_id),
             )
-        left = f"was cut short. {left_to_do or ''}".strip()
-        connection.execute(
-            "UPDATE deed SET state = 'interrupted', process = NULL, left_to_do = ? WHERE id = ? AND state = 'under way'",
-            (left_to_do, deed_id),
-        )
-    return f"Deed {deed_id} ({kind}) {left}"
+    return [f"Deed {deed_id} ({kind}) was cut short. {left_to_do or ''}".strip()]
 
 
 def _digest(path: Path) -> str | None:

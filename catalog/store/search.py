@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
+import unicodedata
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -18,7 +19,8 @@ from catalog.rules.folding import fold
 _TEXT_OF = {
     "sheet": [
         "SELECT sheet_id, text FROM sheet_number WHERE sheet_id IN ({ids})",
-        "SELECT sv.sheet_id, v.title FROM sheet_view sv JOIN view v ON v.id = sv.view_id WHERE sv.sheet_id IN ({ids})",
+        "SELECT sv.sheet_id, v.title FROM sheet_view sv JOIN view v ON v.id = sv.view_id"
+        " WHERE sv.sheet_id IN ({ids})",
         "SELECT id, box FROM sheet WHERE id IN ({ids})",
         "SELECT id, sleeve FROM sheet WHERE id IN ({ids})",
         "SELECT id, docket FROM sheet WHERE id IN ({ids})",
@@ -67,7 +69,7 @@ _SAID_OF = [
     "SELECT about_id, text FROM note WHERE about = '{table}' AND about_id IN ({ids})",
     "SELECT about_id, as_written FROM wording WHERE about = '{table}' AND about_id IN ({ids})",
 ]
-# A row of these tables is part of what is said of another record: the record's table, and the column that names it.
+# A row of these tables is part of what is said of another record: its table, and the column naming it.
 _BELONGS = {
     "sheet_number": ("sheet", "sheet_id"),
     "sheet_view": ("sheet", "sheet_id"),
@@ -101,7 +103,7 @@ def former_subjects(table: str, before: Mapping[str, Any]) -> list[tuple[str, in
         owner, column = _BELONGS[table]
         return [(owner, before[column])] if before.get(column) is not None else []
     if table in _SAID_TABLES and before.get("about_id") is not None:
-        # Columns alone, without the table they were about: all tables are tried; that costs little and misses none.
+        # Columns alone, without the table they were about: all tables are tried, so that none is missed.
         tables = [before["about"]] if before.get("about") else list(_TEXT_OF)
         return [(about, before["about_id"]) for about in tables if about in _TEXT_OF]
     return []
@@ -182,25 +184,31 @@ def _refresh(connection: sqlite3.Connection, table: str, ids: list[int]) -> None
     )
 
 
-_WORD_CHARACTER = re.compile(r"\w", re.UNICODE)
 _HAS_DIGIT = re.compile(r"\d")
 
 
 def match_expression(word: str) -> str | None:
     """
-    Return the FTS5 expression that finds one typed word, or ``None`` when it holds no letter or digit.
+    Return the FTS5 expression that finds one typed word, or ``None`` where only reading through finds it.
 
-    The word becomes a quoted phrase, so nothing in it is syntax; a word of letters alone also
-    finds longer ones that begin with it.
+    The word becomes a quoted phrase, so nothing in it is syntax; a word of letters alone also finds longer
+    ones that begin with it. Punctuation alone holds no words for FTS5, and in scripts without upper and
+    lower case (where blanks need not stand between words) its words are not ours.
 
     >>> match_expression("1978-014-03")
     '"1978-014-03"'
     """
-    folded = fold(word)
-    if not _WORD_CHARACTER.search(folded):
+    folded = fold(_sayable(word))
+    categories = {unicodedata.category(character) for character in folded}
+    if "Lo" in categories or not categories & {"Ll", "Lu", "Lt", "Nd"} or "\0" in folded:
         return None
     phrase = '"' + folded.replace('"', '""') + '"'
     return phrase if _HAS_DIGIT.search(folded) or len(folded) < 3 else phrase + "*"
+
+
+def _sayable(word: str) -> str:
+    """Return ``word`` as text: bytes that a terminal sent and that are none become the sign for that."""
+    return word.encode("utf-8", "replace").decode("utf-8")
 
 
 def search_entries(
@@ -211,21 +219,21 @@ def search_entries(
 
     Every record found is returned; exact spellings come first. ``limit`` bounds the list (-1: none).
     """
-    expression = match_expression(word)
-    wanted = _tables_clause(tables)
-    if expression is None:
-        # Punctuation alone: found as it stands, by reading through.
-        found = connection.execute(
-            f"SELECT record_table, record_id, 1 FROM search_entry WHERE instr(text, :word) {wanted} LIMIT :limit",
-            {"word": word, "limit": limit},
-        )
-    else:
-        found = connection.execute(
-            "SELECT record_table, record_id, instr(text, :word) > 0 AS exact FROM search_words"
-            " JOIN search_entry ON search_entry.id = search_words.rowid"
-            f" WHERE search_words MATCH :expression {wanted} ORDER BY exact DESC, search_entry.id LIMIT :limit",
-            {"word": word, "expression": expression, "limit": limit},
-        )
+    word = _sayable(word)
+    expression, folded = match_expression(word), fold(word)
+    if not word.strip():
+        return []
+    found_in = (
+        "search_entry WHERE instr(folded, :folded)"
+        if expression is None
+        else "search_words JOIN search_entry ON search_entry.id = search_words.rowid"
+        " WHERE search_words MATCH :expression"
+    )
+    found = connection.execute(
+        f"SELECT record_table, record_id, instr(text, :word) > 0 AS exact FROM {found_in}"
+        f" {_tables_clause(tables)} ORDER BY exact DESC, search_entry.id LIMIT :limit",
+        {"word": word, "folded": folded, "expression": expression, "limit": limit},
+    )
     return [(table, record_id, bool(exact)) for table, record_id, exact in found]
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 
 from alembic.command import upgrade as run_migrations
 from alembic.config import Config
-from sqlalchemy import create_engine
+from sqlalchemy import create_engine, exc
 from sqlalchemy.pool import StaticPool
 
 from catalog.errors import ArchiveError, NewerCatalogueError
@@ -65,37 +66,45 @@ def upgrade_archive(archive: Archive) -> tuple[str | None, str, Path | None]:
             )
         if before == SCHEMA_HEAD:
             return before, before, None
-        backup = back_up(archive, why=f"before-{SCHEMA_HEAD}")
         set_journal(connection, journal_for(archive.folder, archive.settings.catalogue_journal)[0])
-        _migrate(connection, SCHEMA_HEAD)
-        return before, SCHEMA_HEAD, backup
+        copies: list[Path] = []
+        # The backup is made while nobody else can write, so that it is the catalogue that is upgraded.
+        _migrate(
+            connection,
+            SCHEMA_HEAD,
+            first=lambda: copies.append(back_up(archive, why=f"before-{SCHEMA_HEAD}")),
+        )
+        return before, SCHEMA_HEAD, copies[0]
+    except sqlite3.Error as error:
+        raise as_archive_error(error, archive.catalogue) from error
     finally:
         connection.close()
 
 
-def _migrate(connection: sqlite3.Connection, target: str) -> None:
-    """Run the migrations up to ``target`` in one transaction: all of them or none."""
+def _migrate(connection: sqlite3.Connection, target: str, first: Callable[[], None] | None = None) -> None:
+    """Run the migrations up to ``target`` in one transaction: all or none; ``first`` comes before them."""
     engine = create_engine("sqlite://", creator=lambda: connection, poolclass=StaticPool)
-    # Foreign keys are off while tables are rebuilt (SQLite, ALTER TABLE, section 7) and checked before the commit.
+    # Off while tables are rebuilt (SQLite, ALTER TABLE, section 7); checked before the commit.
     connection.execute("PRAGMA foreign_keys = OFF")
-    with engine.connect() as wrapped:
-        wrapped.exec_driver_sql("BEGIN IMMEDIATE")
-        config = migrations_config()
-        config.attributes["connection"] = wrapped
-        try:
+    try:
+        with engine.connect() as wrapped:
+            wrapped.exec_driver_sql("BEGIN IMMEDIATE")  # so that alembic, too, knows of the transaction
+            if first:
+                first()
+            config = migrations_config()
+            config.attributes["connection"] = wrapped
             run_migrations(config, target)
             broken = connection.execute("PRAGMA foreign_key_check").fetchall()
             if broken:
                 raise ArchiveError(
                     f"The upgrade would leave {len(broken)} broken links; the catalogue is as it was."
                 )
-            if connection.in_transaction:
-                connection.execute("COMMIT")
-        except BaseException as exc:
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
-            if isinstance(exc, sqlite3.Error):
-                raise as_archive_error(exc, Path("archive.db")) from exc
-            raise
-        finally:
-            connection.execute("PRAGMA foreign_keys = ON")
+            connection.execute("COMMIT")
+    except exc.DBAPIError as failure:
+        raise ArchiveError(
+            f"The upgrade to schema {target} failed ({failure.orig}); the catalogue is as it was."
+        ) from failure
+    finally:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        connection.execute("PRAGMA foreign_keys = ON")

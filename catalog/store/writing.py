@@ -31,7 +31,10 @@ from catalog.store.search import former_subjects, refresh_search
 OnWait = Callable[[str], None]
 
 _UNRECORDED = {"deed", "deed_change", "deed_file"}
-_INSERT_CHANGE = "INSERT INTO deed_change (deed_id, record_table, record_id, change, before, after) VALUES (?, ?, ?, ?, ?, ?)"
+_INSERT_CHANGE = (
+    "INSERT INTO deed_change (deed_id, record_table, record_id, change, before, after)"
+    " VALUES (?, ?, ?, ?, ?, ?)"
+)
 
 
 @dataclass
@@ -94,7 +97,7 @@ class Writing:
         self.touch(table, record_id, before)
 
     def touch(self, table: str, record_id: int, before: dict[str, Any] | None = None) -> None:
-        """Remember a row whose words for searching are to be made anew, and the record it belonged to before."""
+        """Remember that a row's words for searching are to be made anew, and those of its former record."""
         self.touched.setdefault(table, set()).add(record_id)
         for subject, subject_id in former_subjects(table, before or {}):
             self.touched.setdefault(subject, set()).add(subject_id)
@@ -108,9 +111,11 @@ def _driver(connection: Connection) -> sqlite3.Connection:
 
 def _engine(archive: Archive) -> Engine:
     def opened() -> sqlite3.Connection:
-        # Waiting is done by _begin, which can say so; SQLite itself waits only a moment.
-        connection = connect(archive.catalogue, timeout_s=0.25, writing=True)
+        connection = connect(
+            archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True
+        )
         set_journal(connection, journal_for(archive.folder, archive.settings.catalogue_journal)[0])
+        connection.execute("PRAGMA busy_timeout = 250")  # the waiting is done by _begin, which can say so
         return connection
 
     return create_engine("sqlite://", creator=opened, poolclass=NullPool)
@@ -123,6 +128,10 @@ def _begin(connection: Connection, archive: Archive, on_wait: OnWait | None) -> 
     while True:
         try:
             connection.exec_driver_sql("BEGIN IMMEDIATE")
+            # From here on only readers can be in the way, and only of the commit, where there is no WAL.
+            connection.exec_driver_sql(
+                f"PRAGMA busy_timeout = {archive.settings.catalogue_wait_seconds * 1000}"
+            )
             return
         except exc.OperationalError as error:
             complaint = as_archive_error(error.orig or error, archive.catalogue)
@@ -180,7 +189,7 @@ def deed(
     """
     Do one deed: one transaction, one daybook entry with everything it changed.
 
-    ``kind`` is the command's noun and verb, ``words`` what the daybook says; ``Writing.say`` may put it better.
+    ``kind`` is the command's noun and verb, ``words`` what the daybook says (``Writing.say`` may say it better).
     Raises what ``open_session`` raises.
     """
     with open_session(archive, on_wait) as session:
@@ -195,7 +204,7 @@ def deed(
 
 @contextmanager
 def _recording(writing: Writing) -> Iterator[Writing]:
-    """Let the listeners below write down what the session changes; afterwards bring the search words up to date."""
+    """Let the listeners below write down what the session changes; then bring the search words up to date."""
     writing.session.info["writing"] = writing
     try:
         yield writing
@@ -215,8 +224,8 @@ def _table_and_key(record: Base) -> tuple[str, str]:
 
 
 # The listeners stand on the mappers, not on the flush: they follow the order of the statements, so that a
-# replay backwards never meets a record before what it needs, and they hear of rows that a flush itself decides
-# to remove (a number taken out of its sheet's list).
+# replay backwards never meets a record before what it needs, and they hear of rows that a flush itself
+# decides to remove (a number taken out of its sheet's list).
 def _remember(_mapper: Mapper[Any], connection: Connection, record: Base) -> None:
     writing = _writing_of(record)
     if writing is not None:
@@ -286,7 +295,7 @@ event.listen(Session, "do_orm_execute", _refuse_unheard)
 
 @dataclass
 class FileDeed:
-    """A deed over many files: one daybook entry, one transaction a file. Begin it with ``begin_file_deed``."""
+    """A deed over many files: one daybook entry, one transaction a file. ``begin_file_deed`` begins it."""
 
     archive: Archive
     deed_id: int
@@ -301,7 +310,7 @@ class FileDeed:
                 yield writing
 
     def settle_files(self, settled: Iterable[tuple[int, str, str | None]]) -> None:
-        """Write down what became of intended files: their ids from ``intend``, ``done`` or ``not done``, and why."""
+        """Write down what became of intended files: ids from ``intend``, ``done`` or ``not done``, and why."""
         with open_session(self.archive, self.on_wait) as session:
             for file_id, state, reason in settled:
                 entry = session.get_one(DeedFile, file_id)
