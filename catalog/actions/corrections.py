@@ -96,7 +96,7 @@ def correct_record(
         if (
             _same(old, value)
             and doubtful is None
-            and not _is_in_doubt(writing, table, record_id, prefix + cited)
+            and not is_in_doubt(writing, table, record_id, prefix + cited)
         ):
             continue
         name = (tables or {}).get(field)
@@ -107,7 +107,12 @@ def correct_record(
         )  # fmt: skip
         setattr(record, field, value)
         after = doubtful.as_written if doubtful else _told(writing, value, name)
-        changed.append(in_words(field) if field in private else f"{in_words(field)} {after} (was {before})")
+        if field in private:
+            changed.append(in_words(field))
+        elif after == before:
+            changed.append(f"{in_words(field)} {after}, no longer in doubt")
+        else:
+            changed.append(f"{in_words(field)} {after} (was {before})")
     for cited, words in wordings.items():
         if words.is_doubtful:
             keep_wording(writing, table, record_id, prefix + cited, words, said_by)
@@ -141,7 +146,7 @@ def _settle_wording(
         keep_wording(writing, table, record_id, field, new, said_by)
 
 
-def _is_in_doubt(writing: Writing, table: str, record_id: int, field: str) -> bool:
+def is_in_doubt(writing: Writing, table: str, record_id: int, field: str) -> bool:
     """Whether a doubt of this field was put in words and never settled: saying the value plainly settles it."""
     row = writing.raw.execute(
         f"SELECT 1 FROM wording w WHERE w.about = ? AND w.about_id = ? AND w.field = ? AND {IN_FORCE} LIMIT 1",

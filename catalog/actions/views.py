@@ -14,13 +14,14 @@ from catalog.actions.corrections import (
     Wordings,
     add_wordings,
     correct_record,
+    is_in_doubt,
     keep_wording,
     refuse_no_change,
 )
 from catalog.actions.desk import AT_DESK, Desk, at_desk, called, get_record, join_phrases, require_records
 from catalog.actions.facts import check_facts
 from catalog.errors import NotFoundError, RefusedError
-from catalog.model import Building, Place, Standpoint, View, ViewSubject, Visit
+from catalog.model import Building, Place, SheetView, Standpoint, View, ViewSubject, Visit
 from catalog.rules.doubt import CERTAIN, DoubtfulWords
 from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
@@ -172,6 +173,8 @@ def correct_subject(
         after = _name(writing, subject)
         if was_doubtful or (words is not None and words.is_doubtful) or before != after:
             _keep_identity(writing, view_id, before, after, subject.certainty, words, said_by)
+        if was_doubtful and subject.certainty == CERTAIN:
+            _settle_on_sheets(writing, view_id, subject, after, said_by)
         writing.say(f"corrected what {what} shows: {join_phrases(*changed)}")
 
 
@@ -251,6 +254,21 @@ def _make_room_for_principal(writing: Writing, view_id: int, but: int | None) ->
         if subject.id != but:
             subject.is_principal = False
     writing.session.flush()
+
+
+def _settle_on_sheets(
+    writing: Writing, view_id: int, subject: ViewSubject, name: str, said_by: SaidBy
+) -> None:
+    """Settle what the cards of this view's sheets left in doubt about the same thing."""
+    fields = ("building",) if subject.building_id is not None else ("village", "place")
+    for sheet_id in writing.session.scalars(
+        select(SheetView.sheet_id).where(SheetView.view_id == view_id)
+    ).all():
+        for field in fields:
+            if is_in_doubt(writing, "sheet", sheet_id, field):
+                keep_wording(
+                    writing, "sheet", sheet_id, field, DoubtfulWords(name, CERTAIN, (name,)), said_by
+                )
 
 
 def _keep_identity(
