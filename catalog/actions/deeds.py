@@ -176,7 +176,7 @@ def _put_back_some(undoing: FileDeed, kind: str, files: list[FileToPutBack]) -> 
 
 def take_back(writing: Writing, target: DeedRow) -> int:
     """
-    Replay backwards what a deed changed, inside the open deed ``writing``, and return how many changes it was.
+    Replay a deed's changes backwards, inside the open deed ``writing``, and return how many changes there were.
 
     Raises:
         UndoError: later deeds stand in the way; the transaction must not be committed then.

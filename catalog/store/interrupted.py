@@ -46,7 +46,7 @@ def began(number: int) -> str | None:
     """Return when a process of this computer began, in its system's own words; ``None`` if unknown."""
     if sys.platform == "linux":
         try:
-            # proc(5), /proc/pid/stat: field 22 is the start time; field 2, the name, may hold blanks, brackets.
+            # proc(5), /proc/pid/stat: field 22 is the start time; the name, field 2, may hold brackets.
             fields = Path(f"/proc/{number}/stat").read_text("utf-8", "replace").rpartition(")")[2].split()
             boot = Path("/proc/sys/kernel/random/boot_id").read_text("ascii")[:8]
         except OSError:

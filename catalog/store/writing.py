@@ -176,9 +176,10 @@ def open_session(archive: Archive, on_wait: OnWait | None = None) -> Iterator[Se
 
 def _refusal(said: str) -> str:
     if "FOREIGN KEY" in said:
-        return "Other records still point to this one, or it points to one that is not there. Nothing was changed."
+        return "Other records point to this one still, or it to one that is not there. Nothing was changed."
     if said.startswith("UNIQUE constraint failed: "):
-        return f"There is one already with the same {said.removeprefix('UNIQUE constraint failed: ')}."
+        columns = [column.rpartition(".")[2] for column in said.partition(": ")[2].split(", ")]
+        return f"There is one already with the same {' and '.join(columns)}. Nothing was changed."
     return f"The catalogue refuses this: {said}. Nothing was changed."
 
 
@@ -189,7 +190,7 @@ def deed(
     """
     Do one deed: one transaction, one daybook entry with everything it changed.
 
-    ``kind`` is the command's noun and verb, ``words`` what the daybook says (``Writing.say`` may say it better).
+    ``kind`` is the command's noun and verb, ``words`` what the daybook says; see also ``Writing.say``.
     Raises what ``open_session`` raises.
     """
     with open_session(archive, on_wait) as session:
@@ -310,7 +311,7 @@ class FileDeed:
                 yield writing
 
     def settle_files(self, settled: Iterable[tuple[int, str, str | None]]) -> None:
-        """Write down what became of intended files: ids from ``intend``, ``done`` or ``not done``, and why."""
+        """Write down what became of files: ids from ``intend``, ``done`` or ``not done``, and why."""
         with open_session(self.archive, self.on_wait) as session:
             for file_id, state, reason in settled:
                 entry = session.get_one(DeedFile, file_id)
