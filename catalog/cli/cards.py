@@ -39,29 +39,23 @@ def guess(archive: Archive, *, file: Path, encoding: str | None, sheet: str | No
 
     Villages and buildings are matched to those the archive knows; where two are alike, the mapping asks.
     """
-    from catalog.errors import IntakeError
     from catalog.intake.card_plan import read_known
     from catalog.intake.guess import guess_mapping
+    from catalog.intake.mapping import mapping_path, write_mapping
     from catalog.intake.tables import read_table
 
-    target = to or file.with_suffix(".toml")
+    target = to or mapping_path(file)
     table = read_table(file, encoding=encoding, sheet=sheet)
     with archive.reading() as connection:
         known = read_known(connection)
-    guessed = guess_mapping(table, known)
-    try:
-        with target.open("x", encoding="utf-8") as written:
-            written.write(guessed.text)
-    except FileExistsError:
-        raise IntakeError(f"{target} is there already. Mend it, or write another with --to.") from None
-    except OSError as exc:
-        raise IntakeError(f"{target} cannot be written: {exc.strerror or exc}.") from exc
-    for heading, use in guessed.mapping.columns.items():
+    mapping, questions = guess_mapping(table, known)
+    write_mapping(target, mapping, questions)
+    for heading, use in mapping.columns.items():
         click.echo(f"{heading!r} is {use.field}")
-    for question in guessed.questions:
+    for question in questions:
         click.echo(f"? {question}")
     click.echo(f"Wrote {target}. Look it over, then: tiebeam cards rehearse {file}")
-    return 1 if guessed.questions else 0
+    return 1 if questions else 0
 
 
 @cards.command()
@@ -126,9 +120,9 @@ def read(
 def _read(archive: Archive, file: Path, mapping: Path | None, encoding: str | None, sheet: str | None) -> CardFile:
     from catalog.intake.card_plan import read_known
     from catalog.intake.cards import read_card_file
-    from catalog.intake.mapping import read_mapping
+    from catalog.intake.mapping import mapping_path, read_mapping
 
-    mapped = read_mapping(mapping or file.with_suffix(".toml"))
+    mapped = read_mapping(mapping or mapping_path(file))
     with archive.reading() as connection:
         known = read_known(connection)
     return read_card_file(file, mapped, known, encoding=encoding, sheet=sheet)
@@ -158,7 +152,7 @@ def _report(card_file: CardFile, plan: CardPlan, *, as_json: bool, show_all: boo
     click.echo(f"{card_file.name}: headings in row {card_file.heading_row}.")
     for skipped in card_file.skipped:
         if show_all:
-            click.echo(f"row {skipped.row}: {skipped.reason}")
+            click.echo(f"row {skipped.row}: {skipped.kind} {skipped.text}".rstrip())
     for remark in card_file.remarks:
         click.echo(remark)
     for row in plan.rows:

@@ -2,31 +2,52 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from catalog.cli.common import archive_option, csv_option, json_date, json_option, print_csv, print_json, print_table
+from catalog.cli.common import (
+    Command,
+    archive_option,
+    csv_option,
+    json_date,
+    json_option,
+    print_csv,
+    print_json,
+    print_table,
+)
 
 if TYPE_CHECKING:
     import sqlite3
 
     from catalog.store.archive import Archive
-    from catalog.store.find import FoundFrame, Question
+    from catalog.store.find import FoundFrame, FoundScan, Question
+
+
+def frame_options(command: Command) -> Command:
+    """Give a command the words and options by which frames are asked for; ``ask`` takes them."""
+    for option in reversed(
+        (
+            click.argument("words", nargs=-1),
+            click.option("--place", metavar="PLACE", help="What the frame shows: a place and all below it, by any name it had."),
+            click.option("--taken-from", metavar="PLACE", help="Where the camera stood."),
+            click.option("--building", metavar="BUILDING", help="A building, by any name it had."),
+            click.option("--years", metavar="DATE", help="A year, 1975/1990, or a date in words."),
+            click.option("--lens", metavar="MM", help="A lens, by focal length, name or reference."),
+            click.option("--film", metavar="FILM", help="A film stock."),
+            click.option("--elevation", metavar="SIDE", help="A side of the building: N, NE, E ..."),
+            click.option("--number", metavar="NUMBER", help="A number written for the sheet."),
+            click.option("--unscanned", is_flag=True, help="Only sheets without a scan."),
+            click.option("--undated", is_flag=True, help="Only sheets without a date."),
+        )
+    ):
+        command = option(command)
+    return command
 
 
 @click.command(short_help="Find frames by words, place, building, years, lens, film.")
-@click.argument("words", nargs=-1)
-@click.option("--place", metavar="PLACE", help="What the frame shows: a place and all below it, by any name it had.")
-@click.option("--taken-from", metavar="PLACE", help="Where the camera stood.")
-@click.option("--building", metavar="BUILDING", help="A building, by any name it had.")
-@click.option("--years", metavar="DATE", help="A year, 1975/1990, or a date in words.")
-@click.option("--lens", metavar="MM", help="A lens, by focal length, name or reference.")
-@click.option("--film", metavar="FILM", help="A film stock.")
-@click.option("--elevation", metavar="SIDE", help="A side of the building: N, NE, E ...")
-@click.option("--number", metavar="NUMBER", help="A number written for the sheet.")
-@click.option("--unscanned", is_flag=True, help="Only sheets without a scan.")
-@click.option("--undated", is_flag=True, help="Only sheets without a date.")
+@frame_options
 @archive_option
 @json_option
 @csv_option
@@ -43,11 +64,12 @@ def find(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> None
     with archive.reading() as connection:
         question = ask(connection, archive, **asked)
         answer = find_frames(connection, question)
-    away = count_away(answer.frames)
+        drives = drives_here(connection, answer.frames)
+    away = sum(is_away(frame, drives) for frame in answer.frames)
     if as_json:
         print_json(
             {
-                "items": [json_frame(frame, archive) for frame in answer.frames],
+                "items": [json_frame(frame, archive, drives) for frame in answer.frames],
                 "count": len(answer.frames),
                 "undated": answer.undated,
                 "away": away,
@@ -118,18 +140,19 @@ def _side(typed: str) -> str:
     return side
 
 
-def count_away(frames: tuple[FoundFrame, ...]) -> int:
-    """Return how many frames have scans, but on drives that are not here."""
-    from catalog.store.drives import is_here
+def drives_here(connection: sqlite3.Connection, frames: tuple[FoundFrame, ...]) -> dict[int, Path]:
+    """Return where the drives are that hold scans of these frames; one that is away is not among them."""
+    wanted = {scan.drive_id for frame in frames for scan in frame.scans if scan.drive_id is not None}
+    if not wanted:
+        return {}
+    from catalog.store.drives import drive_rows, here, sight_drives
 
-    here: dict[str, bool] = {}
-    away = 0
-    for frame in frames:
-        folders = {scan.drive_path for scan in frame.scans if scan.drive_path is not None}
-        for folder in folders - here.keys():
-            here[folder] = is_here(folder)
-        away += bool(folders) and not any(here[folder] for folder in folders)
-    return away
+    return here(sight_drives(row for row in drive_rows(connection) if row.id in wanted))
+
+
+def is_away(frame: FoundFrame, drives: dict[int, Path]) -> bool:
+    """Return True if a frame has scans, and every one of them is on a drive that is not here."""
+    return bool(frame.scans) and all(s.drive_id is not None and s.drive_id not in drives for s in frame.scans)
 
 
 def shown_words(frame: FoundFrame) -> str:
@@ -165,10 +188,8 @@ def csv_frame(frame: FoundFrame) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def json_frame(frame: FoundFrame, archive: Archive) -> dict[str, Any]:
+def json_frame(frame: FoundFrame, archive: Archive, drives: dict[int, Path]) -> dict[str, Any]:
     """Return a frame as ``--json`` says it (docs/manual/json.md)."""
-    from catalog.store.files import scan_path
-
     return {
         "reference": f"S{frame.id}",
         "numbers": [{"text": text, "scheme": scheme} for text, scheme in frame.numbers],
@@ -183,9 +204,16 @@ def json_frame(frame: FoundFrame, archive: Archive) -> dict[str, Any]:
         "film": frame.film_name,
         "doubts": [{"field": field, "as_written": written} for field, written in frame.doubts],
         "scans": [
-            {"reference": f"C{scan.id}", "path": scan_path(archive, scan.path, scan.drive_path)} for scan in frame.scans
+            {"reference": f"C{scan.id}", "path": str(_home(scan, archive, drives) / scan.path)} for scan in frame.scans
         ],
     }
+
+
+def _home(scan: FoundScan, archive: Archive, drives: dict[int, Path]) -> Path:
+    """Return the folder a scan's path starts from; for a drive that is away, where it was last."""
+    if scan.drive_id is None:
+        return archive.folder
+    return drives.get(scan.drive_id) or Path(scan.drive_path or "")
 
 
 def _json_subject(subject: Any, letter: str) -> dict[str, Any]:

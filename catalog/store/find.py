@@ -262,7 +262,8 @@ def _verdict(row: tuple, question: Question) -> FoundFrame | None:  # type: igno
             return None
         if falls == Certainty.POSSIBLY or question.years.doubt:
             certainty = Certainty.POSSIBLY
-    return FoundFrame(*row[:9], certainty)
+    sheet, edtf, words, earliest, latest, doubt, fate, lens, film, _ = row
+    return FoundFrame(sheet, edtf, words, earliest, latest, doubt, fate, lens, film, certainty)
 
 
 def _sheets_by_words(connection: sqlite3.Connection, words: Sequence[str]) -> dict[int, int]:
@@ -345,10 +346,10 @@ def _with_details(connection: sqlite3.Connection, frames: Sequence[FoundFrame]) 
     for sheet, field, as_written in connection.execute(DETAIL_STATEMENTS["doubts"].format(ids=ids)):
         doubts.setdefault(sheet, []).append((field, as_written))
     return tuple(
-        FoundFrame(
-            f.id, f.exposed_edtf, f.exposed_words, f.exposed_earliest, f.exposed_latest, f.exposed_doubt, f.fate,
-            f.lens_name, f.film_name, f.certainty, tuple(numbers.get(f.id, ())), tuple(titles.get(f.id, ())),
-            tuple(subjects.get(f.id, ())), tuple(scans.get(f.id, ())), tuple(doubts.get(f.id, ())),
+        replace(
+            frame, numbers=tuple(numbers.get(frame.id, ())), titles=tuple(titles.get(frame.id, ())),
+            subjects=tuple(subjects.get(frame.id, ())), scans=tuple(scans.get(frame.id, ())),
+            doubts=tuple(doubts.get(frame.id, ())),
         )
-        for f in frames
+        for frame in frames
     )  # fmt: skip
