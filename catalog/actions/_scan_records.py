@@ -103,5 +103,6 @@ def row_of(file: File, scan_id: int | None) -> FileRow:
     """Return a file's record as a row, for what is compared while more files are read."""
     return FileRow(
         file.id, scan_id, file.drive_id, file.path, file.raw_path, file.path_key, file.size_bytes,
-        file.modified_ns, file.sha256, file.picture_sha256, file.state, file.damage, file.last_checked_at, file.last_good_at,
+        file.modified_ns, file.sha256, file.picture_sha256, file.state, file.damage,
+        file.last_checked_at, file.last_good_at,
     )  # fmt: skip

@@ -39,7 +39,7 @@ def match_scan_to_sheet(
             raise NotFoundError(f"There is no scan {scan_name}.")
         require(
             all(part.sheet_id != sheet_id for part in scan.parts),
-            f"{scan_name} is matched to {sheet_name} already. Take it off with: tiebeam scans unmatch {scan_name}",
+            f"{scan_name} is of {sheet_name} already. To take it off: tiebeam scans unmatch {scan_name}",
         )
         match_scan(writing, scan, sheet_id, matched_by="hand", text=None, region=region)
 

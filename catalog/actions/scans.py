@@ -2,29 +2,29 @@
 
 from __future__ import annotations
 
-import shlex
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 from catalog import clock
+from catalog.actions._late_deeds import LateDeed, said_paths
 from catalog.actions._scan_records import match_scan, new_file, place_file, row_of, take_bytes, take_facts
+from catalog.actions.drives import note_sighting
 from catalog.actions.scan_matches import found_again
 from catalog.errors import FileFormatError, RefusedError
 from catalog.imaging import ScanFile
 from catalog.intake.scan_folders import FoundScan, ScanFolders, walk_scan_folders
 from catalog.intake.scan_proposals import KnownFiles, ScanProposal, Standing, is_unchanged, propose
 from catalog.intake.scan_reading import read_scan_files
-from catalog.model import Drive, File, Scan
+from catalog.model import File, Scan
 from catalog.rules.references import format_reference
 from catalog.rules.scan_names import NameMatch, NumberIndex, check_pattern, match_name
 from catalog.store.archive import FOLDERS, Archive
-from catalog.store.drives import DriveSighting, depth_of, drive_rows, here, sight_drives
+from catalog.store.drives import DriveSighting, drive_rows, here, sight_drives
 from catalog.store.files import FileRow, file_rows, shown_path
 from catalog.store.scans import WaitingScan, sheet_numbers, waiting_scans
-from catalog.store.writing import FileDeed, OnWait, Writing, begin_file_deed
+from catalog.store.writing import OnWait, Writing
 
 OnProgress = Callable[[int, int], None]
 """Told how many files are done, and how many there are."""
@@ -60,30 +60,6 @@ class ScansAdded:
         return any(outcome.is_finding for outcome in self.outcomes)
 
 
-class _LateDeed:
-    """A deed over many files that begins with the first thing to write: nothing to do leaves no entry."""
-
-    def __init__(self, archive: Archive, kind: str, paths: Sequence[Path], on_wait: OnWait | None) -> None:
-        self._archive, self._kind, self._on_wait = archive, kind, on_wait
-        self._paths = shlex.join(shown_path(path.absolute()) for path in paths)
-        self.begun: FileDeed | None = None
-
-    def step(self) -> Any:
-        if self.begun is None:
-            self.begun = begin_file_deed(
-                self._archive,
-                self._kind,
-                f"{self._kind} {self._paths}",
-                left_to_do=f"What it had not reached is done by: tiebeam {self._kind} {self._paths}",
-                on_wait=self._on_wait,
-            )
-        return self.begun.step()
-
-    def finish(self, words: str) -> None:
-        if self.begun is not None:
-            self.begun.finish(words)
-
-
 @dataclass(frozen=True, slots=True)
 class _Ground:
     """What is known before the first file is read."""
@@ -117,7 +93,7 @@ def add_scans(
     pattern = check_pattern(archive.settings.scans_number_pattern)
     ground = _survey(archive, paths, mounts)
     walk = walk_scan_folders(paths, leave_out=[archive.folder / name for name in FOLDERS])
-    deed = _LateDeed(archive, "scans add", paths, on_wait)
+    deed = LateDeed(archive, "scans add", said_paths(paths), on_wait)
     adding = _Adding(
         archive, ground, deed, walk, lambda name: match_name(name, ground.index, pattern), dry_run
     )
@@ -164,7 +140,7 @@ class _Adding:
         self,
         archive: Archive,
         ground: _Ground,
-        deed: _LateDeed,
+        deed: LateDeed,
         walk: ScanFolders,
         match: Callable[[str], NameMatch],
         dry_run: bool,
@@ -196,7 +172,7 @@ class _Adding:
             if address.drive_id is not None:
                 self.drives_met.add(address.drive_id)
             row = self._known.recorded_at(address, found.path)
-            if row is not None and is_unchanged(row, found, address):
+            if row is not None and is_unchanged(row, found, address) and self._known.scan_with(row):
                 self.unchanged += 1
                 self.done += 1
             else:
@@ -297,7 +273,8 @@ class _Adding:
         self._known.put(
             FileRow(
                 number, number, address.drive_id, address.path, address.raw_path, address.path_key,
-                found.size_bytes, found.modified_ns, facts.file_sha256, facts.picture_sha256, "present", facts.damage, now, now,
+                found.size_bytes, found.modified_ns, facts.file_sha256, facts.picture_sha256, "present",
+                facts.damage, now, now,
             )
         )  # fmt: skip
 
@@ -394,7 +371,7 @@ def _followed_words(proposal: ScanProposal, row: FileRow) -> str:
             return "the same bytes, another file time"
 
 
-def _match_waiting(deed: _LateDeed, archive: Archive, ground: _Ground) -> int:
+def _match_waiting(deed: LateDeed, archive: Archive, ground: _Ground) -> int:
     """Match what waited to sheets whose numbers have come since; return how many."""
     found = found_again(archive, list(ground.waiting), ground.index)
     for scan_id, sheet_id, text in found:
@@ -405,7 +382,7 @@ def _match_waiting(deed: _LateDeed, archive: Archive, ground: _Ground) -> int:
 
 
 def _note_drives(
-    deed: _LateDeed, sightings: dict[int, DriveSighting], met: set[int], mounts: Sequence[Path] | None
+    deed: LateDeed, sightings: dict[int, DriveSighting], met: set[int], mounts: Sequence[Path] | None
 ) -> None:
     """Write down where the drives met on the way are now, if that is news."""
     for drive_id in sorted(met):
@@ -416,15 +393,6 @@ def _note_drives(
             continue
         with deed.step() as writing:
             note_sighting(writing, sighting, mounts)
-
-
-def note_sighting(writing: Writing, sighting: DriveSighting, mounts: Sequence[Path] | None = None) -> None:
-    """Write down where and when a drive was seen."""
-    if sighting.folder is None:
-        return
-    drive = writing.session.get_one(Drive, sighting.drive.id)
-    drive.last_path, drive.last_seen_at = str(sighting.folder), clock.timestamp()
-    drive.depth = depth_of(sighting.folder, mounts)
 
 
 def _said(outcomes: Sequence[ScanOutcome], paths: Sequence[Path]) -> str:

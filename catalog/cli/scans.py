@@ -9,11 +9,19 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from catalog.cli._scan_words import (
+    ppi_column,
+    scan_facts,
+    scan_item,
+    sheet_words,
+    size_words,
+    state_words,
+    where_words,
+)
 from catalog.cli.common import (
     archive_option,
     csv_option,
     dry_run_option,
-    json_date,
     json_option,
     one_line,
     print_csv,
@@ -27,7 +35,7 @@ from catalog.rules.references import format_reference
 if TYPE_CHECKING:
     from catalog.actions.scans import ScanOutcome, ScansAdded
     from catalog.store.archive import Archive
-    from catalog.store.scans import ScanPartRow, ScanRow
+    from catalog.store.scans import ScanPartRow
 
 
 @click.group(short_help="Register scans, match them to sheets, verify them.")
@@ -250,6 +258,132 @@ def unmatch(archive: Archive, *, scan: str, sheet: str | None) -> None:
     click.echo(f"{format_reference('scan', scan_id)} was taken off {_counted(count, 'sheet')}.")
 
 
+@scans.command("verify", short_help="Compare every file with what was recorded of it.")
+@click.option("--drive", metavar="DRIVE", help="Only the files on one drive.")
+@click.option("--quick", is_flag=True, help="Read only files whose size or time changed.")
+@archive_option
+@json_option
+def verify(archive: Archive, *, drive: str | None, quick: bool, as_json: bool) -> int:
+    """
+    Compare every file that is here with what was recorded of it.
+
+    Each is fine, or moved, or its caption changed (the picture is the same), or its picture changed, or it is
+    missing. A drive that is away is one line and no finding. With findings the command ends with 1.
+    """
+    from catalog.actions.verify_scans import verify_scans
+    from catalog.store.names import resolve
+
+    with archive.reading() as connection:
+        drive_id = resolve(connection, drive, "drive") if drive else None
+    with _bar("Verifying scans") as bar:
+        verified = verify_scans(archive, drive_id=drive_id, quick=quick, on_progress=bar, on_wait=say_waiting)
+    if as_json:
+        print_json(
+            {
+                "items": [_outcome_item(outcome) for outcome in verified.outcomes],
+                "count": len(verified.outcomes),
+                "fine": verified.fine,
+                "away": sum(away.files for away in verified.away),
+                "drives_away": [
+                    {"name": away.name, "last_seen_at": away.last_seen, "files": away.files}
+                    for away in verified.away
+                ],
+            }
+        )
+        return 1 if verified.has_findings else 0
+    for outcome in verified.outcomes:
+        name = f"{format_reference('scan', outcome.scan_id)} " if outcome.scan_id else ""
+        click.echo(f"{outcome.standing}: " + one_line(f"{name}{outcome.path}: {outcome.words}"))
+    for away in verified.away:
+        seen = f", last seen {away.last_seen[:10]}" if away.last_seen else ""
+        click.echo(
+            f"away: {one_line(away.name)} is not here{seen}; {_counted(away.files, 'file')} not looked at."
+        )
+    looked = "unchanged by size and time" if quick else "fine"
+    click.echo(f"{_counted(verified.fine, 'file')} {looked}, {_counted(len(verified.outcomes), 'finding')}.")
+    return 1 if verified.has_findings else 0
+
+
+@scans.command("locate", short_help="Say where a scan's file is now.")
+@click.argument("scan")
+@click.argument("file")
+@archive_option
+def locate(archive: Archive, *, scan: str, file: str) -> None:
+    """Say that the file of a scan is FILE: it must hold the picture that was recorded."""
+    from catalog.actions.scan_files import locate_scan
+
+    scan_id = _scan_id(archive, scan)
+    locate_scan(archive, scan_id, Path(file), on_wait=say_waiting)
+    click.echo(f"{format_reference('scan', scan_id)} is at {one_line(file)}.")
+
+
+@scans.command("accept", short_help="Take a changed file for the scan it is meant to be.")
+@click.argument("scan")
+@archive_option
+def accept(archive: Archive, *, scan: str) -> int:
+    """Take the file of a scan as it is now: for a picture that was changed on purpose."""
+    from catalog.actions.scan_files import accept_scan
+
+    scan_id = _scan_id(archive, scan)
+    damage = accept_scan(archive, scan_id, on_wait=say_waiting)
+    click.echo(
+        f"{format_reference('scan', scan_id)} is the file as it is now" + (f": {damage}." if damage else ".")
+    )
+    return 1 if damage else 0
+
+
+@scans.command("correct", short_help="Say what a header cannot: polarity, side, date.")
+@click.argument("scan")
+@click.option(
+    "--polarity", type=click.Choice(["negative", "positive"]), help="Which way round its values are."
+)
+@click.option(
+    "--reversed/--not-reversed", "is_reversed", default=None, help="Whether it was scanned wrong side up."
+)
+@click.option("--scanned", metavar="DATE", help="When it was scanned: EDTF or plain words.")
+@archive_option
+def correct(
+    archive: Archive, *, scan: str, polarity: str | None, is_reversed: bool | None, scanned: str | None
+) -> None:
+    """Record what a person says of a scan."""
+    from catalog.actions.scan_files import correct_scan
+    from catalog.dates import parse_words
+
+    scan_id = _scan_id(archive, scan)
+    date = parse_words(scanned, century=archive.settings.dates_century) if scanned else None
+    correct_scan(
+        archive,
+        scan_id,
+        polarity=polarity,
+        is_reversed=is_reversed,
+        scanned=date,
+        scanned_words=scanned,
+        on_wait=say_waiting,
+    )
+    click.echo(f"{format_reference('scan', scan_id)} was corrected.")
+
+
+@scans.command("remove", short_help="Take a scan out of the catalogue; its file stays as it is.")
+@click.argument("scan")
+@archive_option
+def remove(archive: Archive, *, scan: str) -> None:
+    """Take a scan out of the catalogue. Its file stays where and as it is."""
+    from catalog.actions.scan_files import remove_scan
+
+    scan_id = _scan_id(archive, scan)
+    path = remove_scan(archive, scan_id, on_wait=say_waiting)
+    click.echo(
+        f"{format_reference('scan', scan_id)} is out of the catalogue. Its file was left: {one_line(path)}"
+    )
+
+
+def _scan_id(archive: Archive, typed: str) -> int:
+    from catalog.store.scans import find_scan
+
+    with archive.reading() as connection:
+        return find_scan(connection, archive, typed)
+
+
 @scans.command("list", short_help="List scans.")
 @click.option("--drive", metavar="DRIVE", help="Those on one drive.")
 @click.option("--sheet", metavar="SHEET", help="Those of one sheet.")
@@ -275,10 +409,19 @@ def list_(
         for part in scan_parts(connection):
             parts.setdefault(part.scan_id, []).append(part)
     if as_json:
-        print_json({"items": [_item(scan, parts.get(scan.id, [])) for scan in found], "count": len(found)})
+        print_json(
+            {"items": [scan_item(scan, parts.get(scan.id, [])) for scan in found], "count": len(found)}
+        )
         return
     rows = [
-        [scan.reference, _of(parts.get(scan.id, [])), _size(scan), _ppi(scan), _state(scan), _where(scan)]
+        [
+            scan.reference,
+            sheet_words(parts.get(scan.id, [])),
+            size_words(scan),
+            ppi_column(scan),
+            state_words(scan),
+            where_words(scan),
+        ]
         for scan in found
     ]
     headings = ["SCAN", "OF", "PIXELS", "PPI", "STATE", "FILE"]
@@ -306,135 +449,7 @@ def show(archive: Archive, *, scan: str, as_json: bool) -> None:
         copies = [copy.path for copy in copies_of(file, file_rows(connection))] if file else []
     assert row is not None  # noqa: S101 - just found
     if as_json:
-        print_json({**_item(row, parts), "copies": copies})
+        print_json({**scan_item(row, parts), "copies": copies})
         return
-    for heading, words in _facts(row, parts, copies):
+    for heading, words in scan_facts(row, parts, copies):
         click.echo(f"{heading:<13}{one_line(words)}")
-
-
-def _facts(scan: ScanRow, parts: list[ScanPartRow], copies: list[str]) -> list[tuple[str, str]]:
-    """Return what is said of a scan, a heading and words a line; what is not known is said too."""
-    scanned = json_date(scan.scanned_edtf, scan.scanned_earliest, scan.scanned_latest)
-    device = " ".join(word for word in (scan.device_maker, scan.device_model) if word)
-    lines = [
-        (scan.reference, _where(scan)),
-        ("of", _of(parts) or "no sheet yet"),
-        ("state", _state(scan)),
-        ("pixels", f"{_size(scan)}, {_samples(scan)}"),
-        ("ppi", _ppi_words(scan)),
-        (
-            "kind",
-            ", ".join(
-                word for word in (scan.kind, scan.compression and f"compression {scan.compression}") if word
-            ),
-        ),
-        ("profile", scan.profile or "none"),
-        ("scanned", scanned["words"] if scanned else "date not recorded"),
-        ("scanner", device or "not recorded"),
-    ]
-    if scan.software:
-        lines.append(("software", scan.software))
-    if scan.white_is_zero:
-        lines.append(("values", "white is zero: a high value is dark"))
-    if scan.polarity:
-        lines.append(("polarity", scan.polarity))
-    if scan.is_reversed is not None:
-        lines.append(("side", "reversed: scanned wrong side up" if scan.is_reversed else "right side up"))
-    if scan.orientation not in (None, 1):
-        lines.append(("orientation", f"{scan.orientation} as TIFF 6.0 numbers them"))
-    if scan.description:
-        lines.append(("description", scan.description))
-    lines += [("remark", remark) for remark in (scan.facts or "").splitlines()]
-    lines += [("copy", copy) for copy in copies]
-    lines.append(("checked", f"{scan.last_checked_at}, last good {scan.last_good_at or 'never'}"))
-    lines.append(("sha256", scan.sha256))
-    return lines
-
-
-def _where(scan: ScanRow) -> str:
-    return f"{scan.drive_name}: {scan.path}" if scan.drive_name else scan.path
-
-
-def _of(parts: list[ScanPartRow]) -> str:
-    return "; ".join(
-        format_reference("sheet", part.sheet_id)
-        + (f" ({part.numbers})" if part.numbers else "")
-        + (f", {part.region}" if part.region else "")
-        for part in parts
-    )
-
-
-def _size(scan: ScanRow) -> str:
-    return f"{scan.width_px} x {scan.height_px}" if scan.width_px and scan.height_px else "not readable"
-
-
-def _samples(scan: ScanRow) -> str:
-    bits = f"{scan.bits} bits" if scan.bits else "depth not known"
-    extra = scan.extra_channels or 0
-    more = f" + {extra} extra channel{'s' if extra > 1 else ''}" if extra else ""
-    return f"{bits}, {scan.colour or 'colour not known'}{more}"
-
-
-def _ppi(scan: ScanRow) -> str:
-    if scan.recorded_ppi:
-        return f"{scan.recorded_ppi:g}"
-    return f"({scan.worked_out_ppi:.0f})" if scan.worked_out_ppi else ""
-
-
-def _ppi_words(scan: ScanRow) -> str:
-    # Case B08: a resolution that nobody recorded is never stated as one pixel to the inch.
-    worked_out = (
-        f"{scan.worked_out_ppi:.0f} worked out from the size of the film" if scan.worked_out_ppi else ""
-    )
-    if scan.recorded_ppi:
-        return f"{scan.recorded_ppi:g} recorded" + (f"; {worked_out}" if worked_out else "")
-    return f"not recorded; {worked_out}" if worked_out else "not recorded"
-
-
-def _state(scan: ScanRow) -> str:
-    return (scan.damage or "damaged") if scan.state == "damaged" else scan.state
-
-
-def _item(scan: ScanRow, parts: list[ScanPartRow]) -> dict[str, Any]:
-    return {
-        "reference": scan.reference,
-        "path": scan.path,
-        "drive": scan.drive_name,
-        "sheets": [
-            {
-                "reference": format_reference("sheet", part.sheet_id),
-                "region": part.region,
-                "matched_by": part.matched_by,
-                "matched_text": part.matched_text,
-            }
-            for part in parts
-        ],
-        "state": scan.state,
-        "damage": scan.damage,
-        "kind": scan.kind,
-        "width_px": scan.width_px,
-        "height_px": scan.height_px,
-        "bits": scan.bits,
-        "channels": scan.channels,
-        "extra_channels": scan.extra_channels,
-        "colour": scan.colour,
-        "white_is_zero": bool(scan.white_is_zero) if scan.white_is_zero is not None else None,
-        "compression": scan.compression,
-        "recorded_ppi": scan.recorded_ppi,
-        "worked_out_ppi": scan.worked_out_ppi,
-        "profile": scan.profile,
-        "orientation": scan.orientation,
-        "polarity": scan.polarity,
-        "is_reversed": bool(scan.is_reversed) if scan.is_reversed is not None else None,
-        "pages": scan.pages,
-        "scanned": json_date(scan.scanned_edtf, scan.scanned_earliest, scan.scanned_latest),
-        "device": " ".join(word for word in (scan.device_maker, scan.device_model) if word) or None,
-        "software": scan.software,
-        "description": scan.description,
-        "remarks": (scan.facts or "").splitlines(),
-        "size_bytes": scan.size_bytes,
-        "sha256": scan.sha256,
-        "picture_sha256": scan.picture_sha256,
-        "last_checked_at": scan.last_checked_at,
-        "last_good_at": scan.last_good_at,
-    }

@@ -16,7 +16,6 @@ from catalog.store.files import (
     file_address,
     has_own_name,
     is_copy,
-    is_same_moment,
     place_of,
 )
 
@@ -61,7 +60,7 @@ class KnownFiles:
         drives: Mapping[int, Path],
         mounts: Sequence[Path] | None = None,
     ) -> None:
-        self.archive_folder, self.drives, self._mounts = archive_folder, drives, mounts
+        self.archive_folder, self.drives, self.mounts = archive_folder, drives, mounts
         self._rows: dict[int, FileRow] = {}
         self._by_place: dict[tuple[int | None, str], int] = {}
         self._by_key: dict[tuple[int | None, str], list[int]] = {}
@@ -113,6 +112,11 @@ class KnownFiles:
                 return found
         return []
 
+    def same_bytes(self, row: FileRow) -> list[FileRow]:
+        """Return the other records that hold a file's bytes."""
+        alike = [self._rows[i] for i in self._by_content.get(row.sha256, ())]
+        return [other for other in alike if other.id != row.id and other.sha256 == row.sha256]
+
     def scan_with(self, row: FileRow) -> FileRow | None:
         """Return the record that is the scan of which ``row`` is a copy, ``row`` itself when it is a scan."""
         if row.scan_id is not None:
@@ -123,7 +127,7 @@ class KnownFiles:
     def is_gone(self, row: FileRow) -> bool:
         """Return True if a file is not where it was, and not because its drive is away."""
         place = self.place(row)
-        return place is not None and not place.exists() and mount_away(place, self._mounts) is None
+        return place is not None and not place.exists() and mount_away(place, self.mounts) is None
 
 
 def is_unchanged(row: FileRow, found: FoundScan, address: FileAddress) -> bool:
@@ -142,10 +146,11 @@ def propose(known: KnownFiles, found: FoundScan, facts: ScanFile) -> ScanProposa
     row = known.recorded_at(address, found.path)
     if row is None:
         return _elsewhere(known, found, address, facts)
-    if row.scan_id is None and facts.file_sha256 != row.sha256:
-        # A copy that was changed: of another scan now, or of none and so a scan itself.
+    if row.scan_id is None:
+        # A copy: of another scan now if it was changed, or of none any more and so a scan itself.
         others = [other for other in known.same_content(facts) if other.id != row.id]
-        return ScanProposal(Standing.COPIED if others else Standing.NEW, found, address, facts, row)
+        if not others or facts.file_sha256 != row.sha256:
+            return ScanProposal(Standing.COPIED if others else Standing.NEW, found, address, facts, row)
     return ScanProposal(_standing_of(row, address, facts), found, address, facts, row)
 
 
@@ -177,11 +182,6 @@ def _elsewhere(known: KnownFiles, found: FoundScan, address: FileAddress, facts:
     if same:
         return ScanProposal(Standing.COPIED, found, address, facts, candidates=tuple(same))
     return ScanProposal(Standing.NEW, found, address, facts)
-
-
-def was_read_for_its_clock(row: FileRow, found: FoundScan) -> bool:
-    """Return True if only a FAT clock may have made a file look changed."""
-    return row.size_bytes == found.size_bytes and is_same_moment(row.modified_ns, found.modified_ns)
 
 
 def _digests(row: FileRow) -> list[str]:

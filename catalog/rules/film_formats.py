@@ -11,7 +11,8 @@ MM_PER_INCH = 25.4
 # Sheet film and plates by the names of the trade, in inches; from common practice.
 _INCHES: dict[tuple[float, float], tuple[float, float]] = {
     (4, 5): (4.0, 5.0), (5, 7): (5.0, 7.0), (8, 10): (8.0, 10.0), (11, 14): (11.0, 14.0),
-    (2.25, 3.25): (2.25, 3.25), (3.25, 4.25): (3.25, 4.25), (3.25, 4): (3.25, 4.0), (4.75, 6.5): (4.75, 6.5), (6.5, 8.5): (6.5, 8.5),
+    (2.25, 3.25): (2.25, 3.25), (3.25, 4.25): (3.25, 4.25), (3.25, 4): (3.25, 4.0),
+    (4.75, 6.5): (4.75, 6.5), (6.5, 8.5): (6.5, 8.5),
 }  # fmt: skip
 # Roll film is named in nominal centimetres: the picture itself is smaller. From common practice.
 _ROLL_MM: dict[tuple[float, float], tuple[float, float]] = {

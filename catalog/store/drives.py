@@ -41,7 +41,7 @@ class DriveRow:
 
 @dataclass(frozen=True, slots=True)
 class DriveSighting:
-    """Where a drive is: ``folder`` is ``None`` when it is away, or when two are alike and neither is known."""
+    """Where a drive is: ``folder`` is ``None`` when it is away, or when two are alike, neither known."""
 
     drive: DriveRow
     folder: Path | None
@@ -85,7 +85,7 @@ def mount_points() -> list[Path]:
         return [letter for letter in letters if letter.exists()]
     if sys.platform == "darwin":
         return list(_folders_in(Path("/Volumes")))
-    # /mnt may be a mount point itself; /media and /run/media hold drives, or a folder of them for each person.
+    # /mnt may be a mount point itself; /media and /run/media hold drives, or folders of them by person.
     found = [Path("/mnt"), *_folders_in(Path("/mnt"))]
     for base in (Path("/media"), Path("/run/media")):
         for folder in _folders_in(base):
@@ -208,3 +208,11 @@ def is_empty(folder: Path) -> bool:
         return all(is_litter(entry.name) for entry in folder.iterdir())
     except OSError:  # it cannot be looked into, so nobody can say that it is empty
         return False
+
+
+def files_on(connection: sqlite3.Connection) -> dict[int, int]:
+    """Return how many files lie on each drive."""
+    rows = connection.execute(
+        "SELECT drive_id, count(*) FROM file WHERE drive_id IS NOT NULL GROUP BY drive_id"
+    )
+    return dict(rows.fetchall())

@@ -9,10 +9,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 
-# What FAT and exFAT do to a clock: steps of two seconds, and an hour more or less with daylight saving time.
-_FAT_STEP_NS = 2_000_000_000
-_HOUR_NS = 3_600_000_000_000
-
 
 @dataclass(frozen=True, slots=True)
 class FileAddress:
@@ -120,16 +116,6 @@ def place_of(row: FileRow | FileAddress, archive_folder: Path, drives: Mapping[i
         return archive_folder / written  # an absolute path stays what it is
     folder = drives.get(row.drive_id)
     return None if folder is None else folder / written
-
-
-def is_same_moment(recorded_ns: int, found_ns: int) -> bool:
-    """
-    Return True if two modification times may be one, told by different clocks of a FAT drive.
-
-    Steps of two seconds, and a shift of exactly an hour, are the file system's and mean no change.
-    """
-    apart = abs(recorded_ns - found_ns)
-    return apart <= _FAT_STEP_NS or abs(apart - _HOUR_NS) <= _FAT_STEP_NS
 
 
 def has_own_name(path: Path, beside: Path) -> bool:
