@@ -210,7 +210,7 @@ class Resolver:
         """Return what a card gives the catalogue, in the catalogue's own terms."""
         facts = card.facts
         taken: Taken = {column: facts.get(name) for name, column in _PLAIN.items()}
-        taken["fate"] = taken["fate"] or ("doubly exposed" if self._is_double(card) else "exposed")
+        taken["fate"] = taken["fate"] or "exposed"
         taken["exposed_edtf"] = card.exposed.text if card.exposed else None
         taken["exposed_words"] = card.exposed_words
         wordings = [
@@ -234,10 +234,6 @@ class Resolver:
         taken["wordings"] = wordings
         return taken
 
-    @staticmethod
-    def _is_double(card: Card) -> bool:
-        return card.facts.get("fate") == "doubly exposed"
-
     def _views(self, card: Card, fate: str, wordings: list[list[Any]]) -> list[dict[str, Any]]:
         """Return the views of a card: one, two of a double exposure, none of a blank sheet."""
         place_id = self.place(card.village)
@@ -246,9 +242,9 @@ class Resolver:
         subjects = [
             s for s in (self._subject(one, place_id, wordings) for one in card.subjects) if s is not None
         ]
-        if not any(s[0] == "building" for s in subjects) and not subjects and place_id is not None:
-            assert card.village is not None
-            subjects = [["place", place_id, None, None, card.village.certainty, 1]]
+        if card.village is not None and place_id is not None and not any(_is_sure(one) for one in subjects):
+            # The card is surer of the village than of the building; a card that names none shows the village.
+            subjects = [*subjects, ["place", place_id, None, None, card.village.certainty, int(not subjects)]]
         if fate == "blank":
             # A blank sheet shows nothing; what it was meant to show stays as the card has it.
             meant = ", ".join(filter(None, (one.named.written for one in card.subjects)))
@@ -275,6 +271,10 @@ class Resolver:
             return None
         table = "place" if one.is_place else "building"
         return [table, record, one.elevation, one.part, one.certainty, int(one.is_principal)]
+
+
+def _is_sure(subject: list[Any]) -> bool:
+    return bool(subject[4] == "certain")
 
 
 def plan_cards(connection: sqlite3.Connection, file: CardFile, adds: Adds | None = None) -> CardPlan:
