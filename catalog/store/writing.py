@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, exc
 from sqlalchemy.orm import Mapper, ORMExecuteState, Session, object_session
-from sqlalchemy.pool import NullPool
+from sqlalchemy.pool import NullPool, Pool, StaticPool
 
 from catalog import clock
 from catalog.errors import ArchiveBusyError, ArchiveError, RefusedError
@@ -109,7 +109,7 @@ def _driver(connection: Connection) -> sqlite3.Connection:
     return driver
 
 
-def _engine(archive: Archive) -> Engine:
+def _engine(archive: Archive, pool: type[Pool] = NullPool) -> Engine:
     def opened() -> sqlite3.Connection:
         connection = connect(
             archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True
@@ -118,7 +118,7 @@ def _engine(archive: Archive) -> Engine:
         connection.execute("PRAGMA busy_timeout = 250")  # the waiting is done by _begin, which can say so
         return connection
 
-    return create_engine("sqlite://", creator=opened, poolclass=NullPool)
+    return create_engine("sqlite://", creator=opened, poolclass=pool)
 
 
 def _begin(connection: Connection, archive: Archive, on_wait: OnWait | None) -> None:
@@ -143,18 +143,22 @@ def _begin(connection: Connection, archive: Archive, on_wait: OnWait | None) -> 
 
 
 @contextmanager
-def open_session(archive: Archive, on_wait: OnWait | None = None) -> Iterator[Session]:
+def open_session(
+    archive: Archive, on_wait: OnWait | None = None, engine: Engine | None = None
+) -> Iterator[Session]:
     """
     Give a session inside one immediate transaction; it is committed at the end, or nothing of it stays.
+
+    ``engine`` is one that the caller keeps open over many transactions, and closes.
 
     Raises:
         ArchiveBusyError: another process held the catalogue longer than the settings allow.
         RefusedError: the database itself refused a row.
         ArchiveError: the disk is full, the file is damaged.
     """
-    engine = _engine(archive)
+    used = engine or _engine(archive)
     try:
-        with engine.connect() as connection:
+        with used.connect() as connection:
             _begin(connection, archive, on_wait)
             check_schema(_driver(connection), archive.catalogue.name)
             with Session(
@@ -171,7 +175,8 @@ def open_session(archive: Archive, on_wait: OnWait | None = None) -> Iterator[Se
     except sqlite3.OperationalError as error:
         raise as_archive_error(error, archive.catalogue) from error
     finally:
-        engine.dispose()
+        if engine is None:
+            used.dispose()
 
 
 def _refusal(said: str) -> str:
@@ -301,11 +306,19 @@ class FileDeed:
     archive: Archive
     deed_id: int
     on_wait: OnWait | None = None
+    _kept: Engine | None = field(default=None, init=False, repr=False)
 
     @contextmanager
     def step(self) -> Iterator[Writing]:
-        """Do the part of the deed that belongs to one file, as one transaction."""
-        with open_session(self.archive, self.on_wait) as session:
+        """
+        Do the part of the deed that belongs to one file, as one transaction.
+
+        The connection stays open from step to step (opening one, and letting its statements be put
+        together anew, takes longer than writing a file's rows); ``finish``, ``break_off`` or ``close`` closes it.
+        """
+        if self._kept is None:
+            self._kept = _engine(self.archive, StaticPool)
+        with open_session(self.archive, self.on_wait, self._kept) as session:
             entry = session.get_one(Deed, self.deed_id)
             with _recording(Writing(session, entry)) as writing:
                 yield writing
@@ -319,12 +332,20 @@ class FileDeed:
 
     def break_off(self, words: str, left_to_do: str) -> None:
         """Close the daybook entry of a deed that could not be finished, with what is left to do."""
+        self.close()
         with open_session(self.archive, self.on_wait) as session:
             entry = session.get_one(Deed, self.deed_id)
             entry.words, entry.state, entry.process, entry.left_to_do = words, "interrupted", None, left_to_do
 
+    def close(self) -> None:
+        """Close the connection that the steps shared; the daybook entry stays as it is."""
+        if self._kept is not None:
+            self._kept.dispose()
+            self._kept = None
+
     def finish(self, words: str) -> None:
         """Close the daybook entry: the deed is done."""
+        self.close()
         with open_session(self.archive, self.on_wait) as session:
             entry = session.get_one(Deed, self.deed_id)
             entry.words, entry.state, entry.process, entry.left_to_do = words, "done", None, None
