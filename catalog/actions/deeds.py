@@ -46,6 +46,7 @@ def undo_deed(
     """
     with archive.reading() as connection:
         target = find_deed_to_undo(connection, deed_id)
+        _refuse_if_touched_since(connection, target)
         files = files_to_put_back(files_of(connection, target.id), target.id)
         words, kind = _words(connection, target), _first_kind(connection, target)
     if not files or dry_run:
@@ -176,7 +177,7 @@ def _put_back_some(undoing: FileDeed, kind: str, files: list[FileToPutBack]) -> 
 
 def take_back(writing: Writing, target: DeedRow) -> int:
     """
-    Replay a deed's changes backwards, inside the open deed ``writing``, and return how many changes there were.
+    Replay a deed's changes backwards, inside the open deed ``writing``, and return how many there were.
 
     Raises:
         UndoError: later deeds stand in the way; the transaction must not be committed then.

@@ -192,9 +192,12 @@ _POINTS_TO = {
 
 def _told(table: str, values: dict[str, Any], *, private: bool) -> dict[str, str]:
     """Return the columns of a row that say something, each in words."""
+    from catalog.store.daybook import owner_column
+
     told: dict[str, str] = {}
+    untold = _UNTOLD | {owner_column(table)}
     for column, value in values.items():
-        if column in _UNTOLD or column.endswith(_DERIVED) or value is None or value == "":
+        if column in untold or column.endswith(_DERIVED) or value is None or value == "":
             continue
         field = (
             column.removesuffix("_edtf")
@@ -278,7 +281,8 @@ def undo(archive: Archive, deed: int | None, dry_run: bool) -> None:
     if done.files:
         click.echo(f"  {done.files} {'file' if done.files == 1 else 'files'} put back as before.")
     if done.undo_id is not None:
-        click.echo(f"This is deed {done.undo_id}. To do it again: tiebeam undo {done.undo_id}")
+        again = "do it again" if done.deed.undoes_id is None else "take it back"
+        click.echo(f"This is deed {done.undo_id}. To {again}: tiebeam undo {done.undo_id}")
 
 
 _FEW = 10

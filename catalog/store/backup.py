@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
 
 from catalog import clock
@@ -33,10 +34,14 @@ def back_up(archive: Archive, folder: Path | None = None, why: str = "") -> Path
             os.fsync(file.fileno())
         unfinished.replace(target)
         _force_folder(target_folder)
-    except (OSError, sqlite3.Error) as exc:
+    except OSError as exc:
+        reason = f"{exc.filename or target_folder}: {exc.strerror or exc}"
+        raise ArchiveError(f"No backup was made: {reason}. Name another folder with --to.") from exc
+    except sqlite3.Error as exc:
         raise as_archive_error(exc, target) from exc
     finally:
-        unfinished.unlink(missing_ok=True)
+        with suppress(OSError):  # it may never have been made; another fault is already on its way
+            unfinished.unlink(missing_ok=True)
     return target
 
 

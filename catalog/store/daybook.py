@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -231,17 +230,12 @@ def name_record(connection: sqlite3.Connection, table: str, record_id: int) -> s
     return f"{table.replace('_', ' ')} {record_id}"
 
 
+def owner_column(table: str) -> str | None:
+    """Return the column by which a row says whose part it is, or ``None`` when it is no part of another."""
+    return _PART_OF[table][2] if table in _PART_OF else None
+
+
 def _of(table: str | None, record_id: int | None, word: str = "of") -> str:
     return (
         f" {word} {format_reference(table, record_id)}" if table in TABLES and record_id is not None else ""
     )
-
-
-def as_json(change: ChangeRow) -> dict[str, Any]:
-    """Return a change as ``--json`` prints it; bytes are told by their length."""
-
-    def plain(values: dict[str, Any]) -> dict[str, Any]:
-        told = {n: f"{len(v)} bytes" if isinstance(v, bytes) else v for n, v in values.items()}
-        return json.loads(json.dumps(told))  # type: ignore[no-any-return]
-
-    return {"change": change.change, "before": plain(change.before), "after": plain(change.after)}

@@ -8,11 +8,11 @@ from pathlib import Path
 
 from alembic.command import upgrade as run_migrations
 from alembic.config import Config
-from sqlalchemy import create_engine, exc
+from sqlalchemy import Connection, create_engine, exc
 from sqlalchemy.pool import StaticPool
 
 from catalog.errors import ArchiveError, NewerCatalogueError
-from catalog.store.archive import Archive
+from catalog.store.archive import CATALOGUE_NAME, Archive
 from catalog.store.backup import back_up
 from catalog.store.connections import as_archive_error, connect, journal_for, set_journal
 from catalog.store.installed import find_installed
@@ -88,7 +88,7 @@ def _migrate(connection: sqlite3.Connection, target: str, first: Callable[[], No
     connection.execute("PRAGMA foreign_keys = OFF")
     try:
         with engine.connect() as wrapped:
-            wrapped.exec_driver_sql("BEGIN IMMEDIATE")  # so that alembic, too, knows of the transaction
+            _begin(wrapped)
             if first:
                 first()
             config = migrations_config()
@@ -108,3 +108,11 @@ def _migrate(connection: sqlite3.Connection, target: str, first: Callable[[], No
         if connection.in_transaction:
             connection.execute("ROLLBACK")
         connection.execute("PRAGMA foreign_keys = ON")
+
+
+def _begin(wrapped: Connection) -> None:
+    # Through SQLAlchemy, so that alembic, too, knows of the transaction and leaves it open.
+    try:
+        wrapped.exec_driver_sql("BEGIN IMMEDIATE")
+    except exc.DBAPIError as failure:
+        raise as_archive_error(failure.orig or failure, Path(CATALOGUE_NAME)) from failure

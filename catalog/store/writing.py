@@ -69,11 +69,21 @@ class Writing:
 
     def record_added(self, table: str, ids: Iterable[int]) -> None:
         """Write down rows that a bulk loader added to ``table``."""
-        ids = list(ids)
-        self.raw.executemany(
-            "INSERT INTO deed_change (deed_id, record_table, record_id, change) VALUES (?, ?, ?, 'added')",
-            [(self.deed.id, table, record_id) for record_id in ids],
-        )
+        ids = ids if isinstance(ids, range) else list(ids)
+        if (
+            isinstance(ids, range) and ids.step == 1
+        ):  # many rows numbered in one go: SQLite counts them itself
+            self.raw.execute(
+                "INSERT INTO deed_change (deed_id, record_table, record_id, change)"
+                " WITH RECURSIVE added(id) AS (VALUES (?) UNION ALL SELECT id + 1 FROM added WHERE id < ?)"
+                " SELECT ?, ?, id, 'added' FROM added",
+                (ids.start, ids.stop - 1, self.deed.id, table),
+            )
+        else:
+            self.raw.executemany(
+                "INSERT INTO deed_change (deed_id, record_table, record_id, change) VALUES (?, ?, ?, 'added')",
+                [(self.deed.id, table, record_id) for record_id in ids],
+            )
         self.touched.setdefault(table, set()).update(ids)
 
     def record_change(
@@ -115,14 +125,18 @@ def _engine(archive: Archive, pool: type[Pool] = NullPool) -> Engine:
             archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True
         )
         set_journal(connection, journal_for(archive.folder, archive.settings.catalogue_journal)[0])
-        connection.execute("PRAGMA busy_timeout = 250")  # the waiting is done by _begin, which can say so
         return connection
 
     return create_engine("sqlite://", creator=opened, poolclass=pool)
 
 
 def _begin(connection: Connection, archive: Archive, on_wait: OnWait | None) -> None:
-    """Take the write lock at once; a deferred BEGIN would meet busy errors half-way (engines, SQLite)."""
+    """
+    Take the write lock at once; a deferred BEGIN would meet busy errors half-way.
+
+    SQLite itself waits only a moment at a time, so that the person can be told what is waited for.
+    """
+    connection.exec_driver_sql("PRAGMA busy_timeout = 250")
     said = False
     deadline = time.monotonic() + archive.settings.catalogue_wait_seconds
     while True:
@@ -313,8 +327,8 @@ class FileDeed:
         """
         Do the part of the deed that belongs to one file, as one transaction.
 
-        The connection stays open from step to step (opening one, and letting its statements be put
-        together anew, takes longer than writing a file's rows); ``finish``, ``break_off`` or ``close`` closes it.
+        The connection stays open from step to step (opening one, and letting its statements be put together
+        anew, takes longer than writing a file's rows); ``finish``, ``break_off`` or ``close`` closes it.
         """
         if self._kept is None:
             self._kept = _engine(self.archive, StaticPool)
@@ -324,7 +338,7 @@ class FileDeed:
                 yield writing
 
     def settle_files(self, settled: Iterable[tuple[int, str, str | None]]) -> None:
-        """Write down what became of files: ids from ``intend``, ``done`` or ``not done``, and why."""
+        """Write down what became of files: id, ``done`` or ``not done``, and why."""
         with open_session(self.archive, self.on_wait) as session:
             for file_id, state, reason in settled:
                 entry = session.get_one(DeedFile, file_id)

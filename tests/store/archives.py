@@ -1,0 +1,199 @@
+"""Archives for tests: built once by the migrations, copied for each test; one has a row in every table."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+import tempfile
+from functools import lru_cache
+from pathlib import Path
+
+from catalog.dates import parse_edtf
+from catalog.model import (
+    Building,
+    BuildingName,
+    BuildingSite,
+    Camera,
+    CardFile,
+    CardRow,
+    ChronicleEntry,
+    Drive,
+    Elevation,
+    File,
+    FilmStock,
+    Kit,
+    Lens,
+    Note,
+    OpenQuestion,
+    Person,
+    Place,
+    PlaceName,
+    PlaceParent,
+    RecordedDate,
+    Roll,
+    Scan,
+    ScanPart,
+    Sheet,
+    SheetNumber,
+    SheetView,
+    Sidecar,
+    Source,
+    Standpoint,
+    View,
+    ViewSubject,
+    Visit,
+    Wording,
+)
+from catalog.store.archive import Archive, open_archive
+from catalog.store.new import make_archive
+from catalog.store.writing import begin_file_deed, deed
+
+NOT_KEPT_BY_UNDO = {"deed", "deed_change", "deed_file", "search_entry", "alembic_version"}
+
+
+@lru_cache(maxsize=1)
+def _template() -> tempfile.TemporaryDirectory[str]:
+    folder = tempfile.TemporaryDirectory(prefix="archive-for-tests-")
+    make_archive(Path(folder.name) / "wenn", name="The Wenn valley", photographer="Ida Thornwick")
+    return folder
+
+
+def an_archive(folder: Path) -> Archive:
+    """Make ``folder`` a new archive."""
+    shutil.copytree(Path(_template().name) / "wenn", folder)
+    return open_archive(folder)
+
+
+def settle_on(archive: Archive, **keys: object) -> Archive:
+    """Return the archive with keys of its ``[catalogue]`` settings set."""
+    path = archive.folder / "tiebeam.toml"
+    text = path.read_text("utf-8")
+    for key, value in keys.items():
+        lines = [f"{key} = {value}" if line.startswith(f"{key} =") else line for line in text.splitlines()]
+        text = "\n".join(lines) + "\n"
+    path.write_text(text, "utf-8")
+    return open_archive(archive.folder)
+
+
+def raw(archive: Archive) -> sqlite3.Connection:
+    """Return a connection that may do anything, as another program would open the catalogue."""
+    connection = sqlite3.connect(archive.catalogue, isolation_level=None)
+    connection.execute("PRAGMA foreign_keys = OFF")
+    return connection
+
+
+def tables(archive: Archive, leave_out: set[str] = NOT_KEPT_BY_UNDO) -> dict[str, list[tuple[object, ...]]]:
+    """Return every row of every table, but for those an undo does not bring back as they were."""
+    with archive.reading() as connection:
+        names = [
+            row[0]
+            for row in connection.execute(
+                "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"
+                " AND name NOT LIKE 'search_words%'"
+            )
+            if row[0] not in leave_out
+        ]
+        return {name: connection.execute(f'SELECT * FROM "{name}" ORDER BY 1').fetchall() for name in names}
+
+
+def a_date(edtf: str, words: str | None = None) -> RecordedDate:
+    """Return a date as records keep it."""
+    return RecordedDate.of(parse_edtf(edtf), words)
+
+
+def fill_small(archive: Archive) -> None:
+    """Give an archive at least one row in every table, from the world of the sample archive."""
+    now = "2026-11-25T09:30:00Z"
+    with deed(archive, "cards read", "read a small card index") as writing:
+        add = writing.session.add
+        osk, brome = Place(name="Osk", kind="village"), Place(name="Nether Brome")
+        osk.names.append(PlaceName(name="Oske", until=a_date("1890~", "until about 1890")))
+        person, source = (
+            Person(name="Ida Thornwick", role="photographer"),
+            Source(title="Tithe map", published=a_date("1842")),
+        )
+        for record in (osk, brome, person, source):
+            add(record)
+        writing.session.flush()
+        add(PlaceParent(place_id=osk.id, parent_id=brome.id))
+        mill = Building(name="Osk Mill", kind="mill")
+        mill.names.append(BuildingName(name="Lower Mill", source_id=source.id))
+        mill.sites.append(BuildingSite(place_id=osk.id, latitude_deg=52.1, longitude_deg=-2.9))
+        mill.elevations.append(Elevation(compass="E"))
+        mill.chronicle.append(
+            ChronicleEntry(kind="raised", date=a_date("1790~"), text="built", source_id=source.id)
+        )
+        add(mill)
+        kit = [
+            Kit(kind=kind, name=name)
+            for kind, name in (("lens", "90 mm"), ("camera", "field camera"), ("film_stock", "panchromatic"))
+        ]
+        writing.session.add_all(kit)
+        writing.session.flush()
+        writing.session.add_all(
+            [Lens(id=kit[0].id, focal_length_mm=90), Camera(id=kit[1].id), FilmStock(id=kit[2].id)]
+        )
+        visit, spot = Visit(date=a_date("1978-08")), Standpoint(words="by the sluice")
+        drive = Drive(name="Blue", marker="m" * 32, last_path="/media/blue", depth=1, last_seen_at=now)
+        for record in (visit, spot, drive):
+            add(record)
+        writing.session.flush()
+        view = View(title="Osk Mill from the sluice", standpoint_id=spot.id, visit_id=visit.id)
+        view.subjects.append(
+            ViewSubject(building_id=mill.id, elevation="E", certainty="probable", is_principal=True)
+        )
+        sheet = Sheet(roll_id=None, lens_id=1, exposed=a_date("1978~", "c. 1978"), box="4")
+        sheet.numbers.append(SheetNumber(text="78-14", folded="78-14", scheme="yearly", written_on="sleeve"))
+        roll = Roll(name="roll 3", film_id=3)
+        for record in (view, sheet, roll):
+            add(record)
+        writing.session.flush()
+        sheet.roll_id = roll.id
+        sheet.views.append(SheetView(view_id=view.id))
+        file = File(drive_id=drive.id, path="78-14.tif", path_key="78-14.tif", size_bytes=8, modified_ns=1,
+                    sha256="a" * 64, first_seen_at=now, last_checked_at=now)  # fmt: skip
+        add(file)
+        writing.session.flush()
+        scan = Scan(file_id=file.id, kind="TIFF", scanned=a_date("2010-01-05"), is_reversed=False)
+        scan.parts.append(ScanPart(sheet_id=sheet.id, matched_by="name", matched_text="78-14"))
+        add(scan)
+        writing.session.flush()
+        add(Sidecar(scan_id=scan.id, name="78-14.xmp", sha256="b" * 64, written_at=now, content=b"<x/>"))
+        card_file = CardFile(name="cards.csv", sha256="c" * 64, mapping="", read_at=now)
+        add(card_file)
+        writing.session.flush()
+        row = CardRow(
+            card_file_id=card_file.id, row=4, row_key="78-14", digest="d", cells="{}", sheet_id=sheet.id
+        )
+        add(row)
+        writing.session.flush()
+        add(
+            Note(
+                about="sheet",
+                about_id=sheet.id,
+                text="left of the door [sic]",
+                card_row_id=row.id,
+                noted_at=now,
+            )
+        )
+        add(
+            Wording(
+                about="sheet",
+                about_id=sheet.id,
+                field="lens",
+                as_written="Lens 90?",
+                certainty="possible",
+                noted_at=now,
+            )
+        )
+        add(
+            OpenQuestion(
+                about="building", about_id=mill.id, text="Who built it?", ask_id=person.id, asked_at=now
+            )
+        )
+    with deed(archive, "sheets correct", "corrected the box of S1") as writing:
+        writing.session.get_one(Sheet, 1).box = "5"
+    files = begin_file_deed(archive, "sidecars write", "writing", left_to_do="Run: tiebeam sidecars write")
+    ids = files.intend([("/media/blue/78-14.xmp", None, None, "b" * 64)])
+    files.settle_files([(ids[0], "done", None)])
+    files.finish("wrote 1 sidecar")
