@@ -247,7 +247,7 @@ def _read_century(match: re.Match[str], reading: Reading, like: Point | None) ->
     if not number.isdigit() and number not in _ORDINAL_WORDS:
         raise UnreadError(reason_against(number))
     count = int(number) if number.isdigit() else _ORDINAL_WORDS[number]
-    if not 1 <= count <= 99:
+    if not 1 <= count <= 100:
         raise UnreadError(f"there is no century {count}")
     # Table of human forms: "19th c." is 18XX, not 1801-1900.
     first = (count - 1) * 100
@@ -388,7 +388,7 @@ _FORMS: tuple[tuple[str, _Reader], ...] = (
     (r"([0-9]{1,2})[-/.]([0-9]{4})", _read_month_and_year),
     (rf"(?:{_PART})?(?:the )?'?([0-9]{{3}}0|[0-9]0) ?'?s", _read_decade),
     (
-        rf"(?:{_PART})?(?:the )?([0-9]{{1,2}}|[a-z]+(?:-first)?)(?:st|nd|rd|th)? ?"
+        rf"(?:{_PART})?(?:the )?([0-9]{{1,3}}|[a-z]+(?:-first)?)(?:st|nd|rd|th)? ?"
         r"(?:c|cent|century|c\.|cent\.)",
         _read_century,
     ),

@@ -23,7 +23,7 @@ _PLAIN = re.compile(r"([0-9]{4})(?:-(0[1-9]|1[0-2])(?:-([0-9]{2}))?)?")
 _POINT = re.compile(
     r"([?~%])?"
     # EDTF 2019-02-04, Level 1, "Letter-prefixed calendar year"; Level 2, "Exponential year"; Level 0, "Date".
-    r"(Y-?[1-9][0-9]{4,}|Y-?[1-9][0-9]*E[0-9]+|-?[0-9X]{4})"
+    r"(Y-?[1-9][0-9]{4,}|Y-?[1-9][0-9]*E[1-9][0-9]*|-?[0-9X]{4})"
     # Level 2, "Significant digits".
     r"(?:S([0-9]+))?"
     # Level 2, "Qualification": right of a part, a mark holds for it and all to its left; left, for it alone.

@@ -52,7 +52,7 @@ def seasons() -> st.SearchStrategy[str]:
 def long_years() -> st.SearchStrategy[str]:
     """A year with a letter, an exponent, or significant digits."""
     signed = st.integers(10_000, 10**12).flatmap(lambda year: st.sampled_from([f"Y{year}", f"Y-{year}"]))
-    exponents = st.builds(lambda first, tens: f"Y{first}E{tens}", st.integers(1, 9999), st.integers(0, 9))
+    exponents = st.builds(lambda first, tens: f"Y{first}E{tens}", st.integers(1, 9999), st.integers(1, 9))
     significant = st.builds(lambda year, digits: f"{year:04d}S{digits}", YEARS, st.integers(1, 4))
     negative = st.integers(1, 9999).map(lambda year: f"-{year:04d}")
     return st.one_of(signed, exponents, significant, negative)
@@ -91,3 +91,23 @@ def sets(draw: st.DrawFn) -> str:
 def edtf_texts() -> st.SearchStrategy[str]:
     """Anything the grammar has; some of it runs backwards and is refused."""
     return st.one_of(points(), times(), intervals(), sets())
+
+
+def judged_dates() -> st.SearchStrategy[str]:
+    """The kinds of dates that other readers know too."""
+    marked = st.builds(lambda date, mark: date + mark, plain_dates(), MARKS)
+    ends = st.one_of(marked, st.sampled_from(["", ".."]))
+    stretches = st.builds(lambda start, end: f"{start}/{end}", ends, ends).filter(lambda text: text != "/")
+    years = st.builds(lambda one, other: f"{one:04d}..{other:04d}", YEARS, YEARS)
+    members = st.lists(st.one_of(plain_dates(), years), min_size=2, max_size=4).map(",".join)
+    either = st.builds(lambda inner, pair: pair[0] + inner + pair[1], members, st.sampled_from(["[]", "{}"]))
+    return st.one_of(marked, masked_dates(), seasons(), times(), stretches, either, long_years())
+
+
+@st.composite
+def damaged(draw: st.DrawFn, texts: st.SearchStrategy[str]) -> str:
+    """A date with one letter lost or changed: mostly no date any more."""
+    text = draw(texts)
+    place = draw(st.integers(0, len(text) - 1))
+    letter = draw(st.sampled_from(["", "X", "0", "9", "-", "/", "?", "~", " ", ".", ",", "T", "Y", "S", "u"]))
+    return text[:place] + letter + text[place + 1 :]
