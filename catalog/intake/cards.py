@@ -14,6 +14,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from catalog.intake.blocks import ResolvedRow, resolve_blocks
+from catalog.intake.bulk import uncollected
 from catalog.intake.cells import (
     Reading,
     read_aperture,
@@ -49,6 +50,8 @@ _NO_NUMBER = frozenset(
 )
 _SPELLED_OUT = frozenset({"film", "camera", "lab", "filter"})
 """Fields that name a thing, so that its abbreviations stand for it."""
+_TELLING = frozenset({"village", "building", "date", "title"})
+"""Fields that make a card of a row without a number."""
 _WHOLE_TEXT = frozenset({"title", "condition", "development", "scheme"})
 """Fields in which "or" and a question mark are part of what is said."""
 
@@ -80,8 +83,8 @@ def read_card_file(
 @contextmanager
 def _no_search_for_cycles() -> Iterator[None]:
     """
-    Keep the search for cycles of garbage waiting: among a million values that all stay, none of them in a cycle,
-    it took two fifths of the time.
+    Keep the search for cycles of garbage waiting: among a million values that all stay, none of them in a
+    cycle, it took two fifths of the time.
     """
     was_on = gc.isenabled()
     gc.disable()
@@ -226,8 +229,7 @@ class _CardReader:
         said = self.subjects.read(draft.names)
         for column, trouble in said.troubles:
             self._trouble(draft, column, *trouble)
-        is_card = draft.numbers or said.subjects or said.village or draft.dated or "title" in draft.facts
-        if not is_card:
+        if not (draft.numbers or self._says_something(draft, said, resolved)):
             reasons = [str(trouble) for trouble in draft.troubles]
             reasons.append(
                 "no number, village, building, date or title can be read: nothing to make a sheet of"
@@ -262,6 +264,22 @@ class _CardReader:
                 ]
             ),
             section=resolved.source.section,
+        )
+
+    def _says_something(self, draft: _Draft, said: Said, resolved: ResolvedRow) -> bool:
+        """
+        Return whether a row without a number is a card all the same: it names what it shows, or when, itself.
+
+        A village that was only carried down to it is no statement of its own; a ditto mark is.
+        """
+        if any(doubt.field == "number" and doubt.alternatives for doubt in draft.doubts):
+            return True
+        if not (said.subjects or said.village or draft.dated or "title" in draft.facts):
+            return False
+        source = resolved.source.row
+        return any(
+            text and self.uses[column].field in _TELLING and column not in source.carried
+            for column, text in enumerate(source.texts)
         )
 
     def _trouble(

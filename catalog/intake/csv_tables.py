@@ -6,7 +6,7 @@ import csv
 import io
 import re
 from collections import Counter
-from collections.abc import Iterable
+from itertools import islice
 from pathlib import Path
 
 from catalog.errors import IntakeError
@@ -95,32 +95,36 @@ def _records(text: str, delimiter: str, path: Path) -> tuple[list[list[str]], bo
     Return the records, and whether lone quotation marks had to be read as ditto marks.
 
     A ditto mark typed as ``"`` and written without care for the quoting rules opens a quotation that swallows
-    the rows below. Both readings are tried only when the first leaves rows out of shape; the better shape is
-    kept.
+    the rows below. Where such a mark stands, both readings are tried and the one in better shape is kept.
     """
     plain, fault = _parse(text, delimiter, path)
-    if '"' not in text or (fault is None and not _misshapen(plain)):
-        if fault is not None:
-            raise fault
-        return plain, False
     sign = re.escape(delimiter)
-    mended = re.sub(rf'(?:(?<=[\r\n{sign}])|\A) *" *(?=[\r\n{sign}]|\Z)', '""""', text)
+    mended = text if '"' not in text else _lone_quotes(sign).sub('""""', text)
     if mended != text:
         other, other_fault = _parse(mended, delimiter, path)
-        if other_fault is None and (fault is not None or _misshapen(other) < _misshapen(plain)):
+        is_better = fault is not None or _misshapen(other) < _misshapen(plain)
+        is_whole = _misshapen(other) == 0 and len(other) > len(plain)
+        if other_fault is None and (is_better or is_whole):
             return other, True
     if fault is not None:
         raise fault
     return plain, False
 
 
+def _lone_quotes(sign: str) -> re.Pattern[str]:
+    """Return the pattern of a quotation mark that is all there is between two separators."""
+    return re.compile(rf'(?:(?<=[\r\n{sign}])|\A) *" *(?=[\r\n{sign}]|\Z)')
+
+
 def _parse(text: str, delimiter: str, path: Path) -> tuple[list[list[str]], IntakeError | None]:
     """Return the records that can be read, and the fault that stopped the reading."""
     records: list[list[str]] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=False)
+    before_last = last_line = 0
     try:
-        for record in reader:
+        while (record := next(reader, None)) is not None:
             records.append(record)
+            before_last, last_line = last_line, reader.line_num
             if len(record) > _MAX_COLUMNS or len(records) > _MAX_ROWS:
                 what = (
                     f"more than {_MAX_COLUMNS} columns"
@@ -135,7 +139,7 @@ def _parse(text: str, delimiter: str, path: Path) -> tuple[list[list[str]], Inta
             f"{path.name}, row {len(records) + 1} (line {reader.line_num}): {exc}. "
             "Look for a quotation mark that is never closed."
         )
-    if records and _is_left_open(text, records[-1]):
+    if records and _is_left_open(text, records[-1], before_last, delimiter):
         return records, IntakeError(
             f"{path.name}, row {len(records)}: a quotation mark opened there is never closed. "
             "Close it, or double it."
@@ -143,10 +147,18 @@ def _parse(text: str, delimiter: str, path: Path) -> tuple[list[list[str]], Inta
     return records, None
 
 
-def _is_left_open(text: str, last: Iterable[str]) -> bool:
+def _is_left_open(text: str, last: list[str], lines_before: int, delimiter: str) -> bool:
     """Return whether the last record ran to the end of the file within quotes."""
-    tail = text.rstrip("\r\n")
-    return any("\n" in cell or "\r" in cell for cell in last) and not tail.endswith('"')
+    if not any("\n" in cell or "\r" in cell for cell in last):
+        tail = text.rstrip("\r\n")
+        return bool(last) and tail.endswith(delimiter + '"') and tail.count('"') % 2 == 1
+    tail_lines = islice(io.StringIO(text, newline=""), lines_before, None)
+    try:
+        for _ in csv.reader(tail_lines, delimiter=delimiter, strict=True):
+            pass
+    except csv.Error as exc:
+        return "end of data" in str(exc)
+    return False
 
 
 def _misshapen(records: list[list[str]]) -> int:

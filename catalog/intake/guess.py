@@ -115,7 +115,8 @@ def _uses(columns: Sequence[_Column], layout: Layout, known: Known) -> tuple[dic
             uses[column.heading] = ColumnUse(field, carry=carry)
             if carry:
                 questions.append(
-                    f"column {column.heading!r} has gaps and looks typed once per block: carried down. Is that so?"
+                    f"column {column.heading!r} has gaps and looks typed once per block: "
+                    "carried down. Is that so?"
                 )
     return uses, questions
 
@@ -259,7 +260,9 @@ def _doubtful_names(file: CardFile, gazetteer: Gazetteer) -> list[tuple[str, str
     for unknown in file.unknown_names:
         if unknown.near:
             near = " or ".join(gazetteer.describe(reference) for reference, _ in unknown.near)
-            question = f"{unknown.kind} {unknown.name!r} ({unknown.cards} cards) is not known. Is it {near}?"
+            question = (
+                f"{unknown.kind} {unknown.name!r} ({_counted(unknown.cards)}) is not known. Is it {near}?"
+            )
             found.append((unknown.kind, unknown.name, question))
     seen: set[tuple[str, str]] = set()
     for card in file.cards:
@@ -276,3 +279,8 @@ def _doubtful_names(file: CardFile, gazetteer: Gazetteer) -> list[tuple[str, str
                 listed = " or ".join(gazetteer.describe(reference) for reference in meaning.candidates)
                 found.append((kind, name.name, f"{kind} {name.name!r} is several: {listed}. Which is it?"))
     return found
+
+
+def _counted(cards: int) -> str:
+    """Return a count of cards in words."""
+    return "1 card" if cards == 1 else f"{cards} cards"
