@@ -46,8 +46,8 @@ def draw_sky(canvas: Canvas, country: Country) -> None:
     side = across / np.float32(camera.focal_length_mm) + np.float32(camera.yaw_deg * 0.017)
     overcast = canvas.sun.power < 0.5
     shift = country.seed * 37
-    flat = 0.30 + np.clip(up, 0, 2)
-    cloud = canvas.noise.at(canvas.noise.soft, side / flat + 3, up / flat + 2, 210, 560, shift)
+    flat = 0.55 + np.clip(up, 0, 2)
+    cloud = canvas.noise.at(canvas.noise.soft, side / flat + 3, up / flat + 2, 330, 900, shift)
     sky = (0.86 if overcast else 0.66) - (0.12 if overcast else 0.26) * np.clip(up * 1.4, 0, 1)
     white = np.clip(0.25 + 0.45 * (cloud - 1.2 + 1.6 * country.clouds), 0, 1) * (0.2 if overcast else 0.85)
     blue = np.stack([sky * tint for tint in SKY_TINT], axis=-1) if canvas.channels == 3 else sky[..., None]
@@ -72,12 +72,14 @@ def draw_ground(canvas: Canvas, country: Country, shadows: Sequence[Sequence[tup
         distance = np.sqrt(patch.u**2 + patch.v**2) + z
         foot = distance * np.float32(camera.pitch_mm / camera.focal_length_mm)
         wx, wy = patch.u + np.float32(x), patch.v + np.float32(y)
-        _earth(patch, country.ground, wx, wy, distance, foot)
+        # Grass and stones stand up, so that seen flat they look alike in all directions: depth goes by its logarithm.
+        deep = np.float32(z) * np.log(np.maximum(distance, 0.5))
+        _earth(patch, country.ground, wx, deep, distance, foot)
         if country.path is not None:
             edge = 0.25 * patch.noise.at(patch.noise.fractal, wx, wy * 0, 60, 1, 5)
             inside = coverage(wy + edge - country.path[0], 0.3) * coverage(country.path[1] - wy + edge, 0.3)
             kept = patch.albedo.copy()
-            _earth(patch, "gravel", wx, wy, distance, foot)
+            _earth(patch, "gravel", wx, deep, distance, foot)
             patch.albedo[...] = kept + inside[..., None] * (patch.albedo - kept)
         if canvas.sun.power > 0.5:
             soft = np.maximum(foot * 4, 0.06)
@@ -89,15 +91,14 @@ def draw_ground(canvas: Canvas, country: Country, shadows: Sequence[Sequence[tup
     canvas.draw(Face((x, y, 0.0), RIGHT, AWAY, UP, square, shade))
 
 
-def _earth(patch: Patch, kind: str, wx: Array, wy: Array, distance: Array, foot: Array) -> None:
+def _earth(patch: Patch, kind: str, wx: Array, deep: Array, distance: Array, foot: Array) -> None:
     tone, tint = GROUNDS[kind]
     noise = patch.noise
     near = np.clip(1.4 - foot * 45, 0, 1)
     middle = np.clip(1.4 - foot * 6, 0, 1)
-    # Seen so flat, ground looks alike in all directions only if it is drawn out along the line of sight.
-    blades = noise.at(noise.fine, wx + 200, wy + 200, 95, 17)
-    tufts = noise.at(noise.fractal, wx + 200, wy + 200, 70, 14)
-    broad = noise.at(noise.fractal, wx + 500, wy + 500, 5, 5)
+    blades = noise.at(noise.fine, wx + 200, deep + 20, 130, 100 if kind == "grass" else 130)
+    tufts = noise.at(noise.fractal, wx + 200, deep + 20, 70, 70)
+    broad = noise.at(noise.soft, wx + 500, deep + 50, 9, 18)
     lively = 0.05 if kind == "snow" else 0.22
     value = tone * (1 + lively * (near * blades + 0.8 * middle * tufts + 0.45 * broad))
     patch.paint(1.0, np.clip(value, 0.02, 0.95), tint)
@@ -124,7 +125,7 @@ def draw_water(canvas: Canvas, country: Country) -> None:
         mirrored = (2 * bank - row) - 3.0 + (ripple * 9 + small * 4) * depth
         column = np.arange(left, left + width)[None, :] + (ripple * 3 * depth)
         found = canvas.light[
-            np.clip(mirrored, 0, bank - 1).astype(np.int32), np.clip(column, 0, camera.width - 1).astype(np.int32)
+            np.clip(mirrored, 0, min(bank, camera.height) - 1).astype(np.int32), np.clip(column, 0, camera.width - 1).astype(np.int32)
         ]
         light = found * 0.62 + 0.02 + 0.05 * np.clip(small, 0, 2)[..., None]
         target = canvas.light[top : top + height, left : left + width]

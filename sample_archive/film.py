@@ -33,11 +33,11 @@ class Film:
 # Zone V about 0.65-0.75 over base and fog, Zone VIII about 1.25-1.35: Adams, The Negative (1981), from memory.
 # The orange mask is common practice: least density for red, most for blue.
 FILMS = {
-    "pan100": Film("OSTRANE PAN 100", (0.16,), 0.62, 2.0, 0.026),
-    "pan400": Film("OSTRANE PAN 400", (0.20,), 0.60, 1.9, 0.048),
-    "roll": Film("OSTRANE PAN 100", (0.24,), 0.60, 1.9, 0.040, is_roll=True),
-    "colour": Film("DORRAN COLOUR N", (0.28, 0.62, 0.84), 0.56, 2.2, 0.030),
-    "chrome": Film("DORRAN CHROME 64", (0.14, 0.14, 0.16), 1.45, 3.0, 0.022, is_reversal=True),
+    "pan100": Film("OSTRANE PAN 100", (0.16,), 0.62, 2.0, 0.018),
+    "pan400": Film("OSTRANE PAN 400", (0.20,), 0.60, 1.9, 0.032),
+    "roll": Film("OSTRANE PAN 100", (0.24,), 0.60, 1.9, 0.026, is_roll=True),
+    "colour": Film("DORRAN COLOUR N", (0.28, 0.62, 0.84), 0.56, 2.2, 0.020),
+    "chrome": Film("DORRAN CHROME 64", (0.14, 0.14, 0.16), 1.45, 3.0, 0.014, is_reversal=True),
 }
 
 

@@ -277,9 +277,9 @@ def wheel(patch: Patch, *, radius: float) -> None:
     arm = np.abs(np.sin(angle * 4)) * from_hub / 4
     paddle = np.abs(np.sin(angle * 16)) * from_hub / 16
     solid = np.maximum.reduce([
-        coverage(0.14 - np.abs(from_hub - radius * 0.90), patch.foot),
-        coverage(0.05 - arm, patch.foot) * coverage(radius * 0.9 - from_hub, patch.foot),
-        coverage(0.03 - paddle, patch.foot) * coverage(from_hub - radius * 0.85, patch.foot),
+        coverage(0.13 - np.abs(from_hub - radius * 0.88), patch.foot),
+        coverage(0.08 - arm, patch.foot) * coverage(radius * 0.9 - from_hub, patch.foot),
+        coverage(0.06 - paddle, patch.foot) * coverage(from_hub - radius * 0.80, patch.foot),
         coverage(0.3 - from_hub, patch.foot),
     ]) * coverage(radius - from_hub, patch.foot)  # fmt: skip
     patch.cover *= solid
@@ -297,8 +297,12 @@ def tree(patch: Patch, *, size: float, bare: bool, seed: int, tone: float = 0.20
     leaves = noise.at(noise.fine, patch.u, patch.v, 900 / size, 900 / size, seed)
     inside = 1 - (x * x + y * y) + 0.22 * ragged + 0.22 * clump
     if bare:
-        twigs = coverage(0.32 - np.abs(noise.at(noise.fractal, patch.u, patch.v, 900 / size, 500 / size, seed)), 0.2)
-        crown = np.clip(inside * 2, 0, 1) * (0.25 + 0.5 * twigs)
+        up = patch.v - 0.26 * size
+        reach = np.hypot(patch.u, up)
+        turn = np.arctan2(patch.u, up) * 5 + 0.5 * ragged * np.minimum(reach / size, 0.5) + 0.7 * clump
+        bough = coverage(0.016 * size * (1.25 - 1.6 * reach / size) - np.abs(np.sin(turn)) * reach / 5, patch.foot)
+        twigs = coverage(0.30 - np.abs(noise.at(noise.fractal, patch.u, patch.v, 1500 / size, 1100 / size, seed)), 0.25)
+        crown = np.maximum(np.clip(inside * 2.5, 0, 1) * 0.55 * twigs, bough * (up > 0) * (inside > -0.2))
     else:
         crown = np.clip(inside * 6 + 0.6 * leaves, 0, 1)
     trunk = coverage(size * 0.028 * (1.3 - patch.v / size) - np.abs(patch.u), patch.foot) * coverage(
@@ -307,7 +311,7 @@ def tree(patch: Patch, *, size: float, bare: bool, seed: int, tone: float = 0.20
     patch.cover *= np.maximum(crown, trunk)
     sun = patch.scene.sun_vector
     turned = atan2(sun[2], sun[0])
-    lit = 0.62 + 0.30 * np.clip(x * cos(turned) + y * sin(turned), -1, 1) + 0.24 * clump + 0.10 * leaves
+    lit = 0.62 + 0.30 * np.clip(x * cos(turned) + y * sin(turned), -1, 1) + 0.10 * clump + 0.13 * ragged + 0.15 * leaves
     tint = WEATHERED if bare else GREEN
     patch.paint(1.0, np.clip(tone * lit * (0.75 if bare else 1.0), 0.02, 0.8), tint)
     patch.direct = max(patch.direct, 0.45 * patch.scene.sun.power)

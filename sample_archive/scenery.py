@@ -105,18 +105,25 @@ def building_faces(it: Building) -> Iterator[Face]:
         yield from walls
         return
     yield from _roof_behind(it, x0, x1, y0, y1)
+    if it.gable_to_front:
+        yield from _chimney(it, x0, y0)
     yield from walls
     yield from _roof_before(it, x0, x1, y0, y1)
-    if it.chimney is not None:
-        x = x0 + it.chimney * it.width
-        top = it.z + it.ridge + 1.1
-        yield from box(x - 0.4, x + 0.4, y0 + it.depth / 2 - 0.3, y0 + it.depth / 2 + 0.3, top - 2.2, top, materials.brick)
+    if not it.gable_to_front:
+        yield from _chimney(it, x0, y0)
     if it.wheel:
-        yield Face((x1 + 0.5, y0 + 2.6, it.z + 1.2), AWAY, UP, RIGHT, _around(2.3), lambda p: materials.wheel(p, radius=2.2))
+        for x in (x1 + 0.25, x1 + 1.25):
+            yield Face((x, y0 + 3.0, it.z + 1.5), AWAY, UP, RIGHT, _around(2.9), lambda p: materials.wheel(p, radius=2.8))
     if it.lucam:
         yield from _lucam(it, y0)
     if it.porch:
         yield from _porch(it, y0)
+
+
+def _chimney(it: Building, x0: float, y0: float) -> Iterator[Face]:
+    if it.chimney is not None:
+        x, top = x0 + it.chimney * it.width, it.z + it.ridge + 1.1
+        yield from box(x - 0.4, x + 0.4, y0 + it.depth / 2 - 0.3, y0 + it.depth / 2 + 0.3, top - 2.2, top, materials.brick)
 
 
 def _around(radius: float) -> tuple[tuple[float, float], ...]:
@@ -186,7 +193,8 @@ def _ruin_shader(it: Building, *, inside: bool = False) -> Callable[[Patch], Non
         noise = patch.noise
         kept = it.eaves * (it.ragged or 1.0)
         jag = noise.at(noise.fractal, np.floor(patch.u / 0.26) * 0.26, patch.u * 0, 52, 1, 41 if inside else 11)
-        step = np.floor((kept + 0.75 * jag) / 0.24) * 0.24
+        fallen = noise.line(patch.u, 26, 5 if inside else 2)
+        step = np.floor((kept + 0.8 * fallen + 0.22 * jag) / 0.24) * 0.24
         patch.cover *= coverage(step + (0.5 if inside else 0.0) - patch.v, max(patch.foot, 0.03))
         if inside:
             patch.direct *= 0.6

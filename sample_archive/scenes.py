@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import atan2, degrees
 
 from . import country
 from .country import Country, Tree
@@ -22,6 +23,8 @@ class Scene:
     yaw_deg: float = -6.0
     rise_mm: float = 14.0
     extra: str = ""
+    framed: tuple[Building, ...] = ()
+    """What the view is framed on, where that is not what stands there."""
 
 
 MILL = Building(width=14.5, depth=9.0, eaves=8.9, pitch_deg=43, rows=("wd.ww", "ww.ww", "cc.cc"), side_rows=("w.w", "www"),
@@ -42,7 +45,8 @@ def osk_mill(phase: str, side: str = "S", trees: str = "summer") -> Scene:
     bay = replace(MILL_BAY, wall=wall, roof=roof)
     land = replace(MILL_COUNTRY, trees=tuple(replace(t, bare=trees == "winter") for t in MILL_COUNTRY.trees))
     if side == "S":
-        return Scene((bay, mill), land, 176.0, (6.5, -30.0, 2.4), -15.5, 15.0)
+        camera = (15.0, -28.0, 2.4) if phase == "wheel" else (6.5, -30.0, 2.4)
+        return Scene((bay, mill), land, 176.0, camera)
     if side == "E":
         gable = replace(mill, width=9.0, depth=14.5, gable_to_front=True, lucam=False, rows=("w.w", "www", ".l.", ".w."),
                         sign="", side_rows=("w.w.w", "ww.ww"), eaves=8.4)  # fmt: skip
@@ -99,8 +103,8 @@ def brome_hall(side: str = "E", trees: str = "summer") -> Scene:
 
 BROME_HALL_INSIDE = Scene((), Country(seed=15), 180.0, (0.9, -0.5, 1.6), 0.0, 8.0, "room")
 BROME_MILL = Scene(
-    (Building(width=12, depth=9, eaves=6.6, wall="battens", plinth=2.6, plinth_wall="brick", rows=("wd.w", "w.lw"),
-              roof="tiles", sign="SAW MILL", sign_at=(3.9, 4.95, 3.6, 0.6), side_rows=("w.w",)),),
+    (Building(width=12, depth=9, eaves=6.2, wall="battens", plinth=2.2, plinth_wall="brick", rows=("wd.w",),
+              roof="tiles", sign="SAW MILL", sign_at=(4.6, 4.6, 3.6, 0.6), side_rows=("w.w",)),),
     Country(path=(-12, -2), trees=(Tree(-17, 12, 12), Tree(16, 16, 11)), seed=16), 266.0, (5.0, -27.0, 1.6), -10.0, 10.0,
 )  # fmt: skip
 STADDLE_GRANARY = Scene(
@@ -126,7 +130,7 @@ def weigh_house(place: str, side: str = "S") -> Scene:
     if side == "S":
         return Scene((WEIGH,), land, 180.0, (3.4, -12.5, 1.6), -12.0, 9.0)
     flank = replace(WEIGH, width=5.2, depth=5.6, gable_to_front=False, rows=("w.",), sign="WEIGH-HOUSE",
-                    sign_at=(0.8, 2.75, 3.6, 0.46))  # fmt: skip
+                    sign_at=(2.1, 2.3, 2.9, 0.42))  # fmt: skip
     return Scene((flank,), land, 90.0, (-3.0, -11.0, 1.6), 12.0, 9.0)
 
 
@@ -144,7 +148,7 @@ TOLL_HOUSE = Scene(
 
 def town_mill(year: int) -> Scene:
     """Return Halding Town Mill as a store, or as flats with new windows."""
-    rows = ("wwdww", "bwlwb", "bwlww") if year < 1999 else ("wwdww", "wwcww", "wwcww")
+    rows = ("wwdww", "bw.wb", "bw.ww") if year < 1999 else ("wwdww", "wwcww", "wwcww")
     mill = Building(width=17, depth=10, eaves=8.8, pitch_deg=38, wall="brick", roof="slates", rows=rows, plinth=0.8,
                     lucam=year < 1999, sign="TOWN MILL" if year < 1999 else "", sign_at=(6.4, 3.3, 4.2, 0.6))  # fmt: skip
     return Scene((mill,), Country(water=(-12, -3), trees=(Tree(17, 12, 12),), seed=24, hills=0.05), 180.0,
@@ -156,20 +160,20 @@ def priors_lode_granary(phase: str) -> Scene:
     land = Country(ground="gravel", water=(-13, -4.5), trees=(Tree(-13, 16, 12, phase != "standing"),), seed=26, hills=0.03,
                    clouds=0.4)  # fmt: skip
     granary = Building(width=9.4, depth=14, eaves=6.6, pitch_deg=49, gable_to_front=True, wall="stone", roof="slates",
-                       rows=("wdw", "wlw", ".w."), side_rows=("wwww",), sign="GRANARY 7", sign_at=(3.2, 3.3, 3.0, 0.56))  # fmt: skip
+                       rows=("wdw", "wlw", ".w."), side_rows=("wwww",), sign="GRANARY 7", sign_at=(3.2, 2.9, 3.0, 0.42))  # fmt: skip
     view = ((4.4, -21.0, 1.7), -10.0, 15.0)
     if phase == "burned":
-        shell = replace(granary, wall="charred", rows=("sos", "sss"), sign="", ragged=0.94)
-        return Scene((shell,), land, 266.0, *view)
+        shell = replace(granary, wall="charred", rows=("sos", "sss"), sign="", ragged=1.2)
+        return Scene((shell,), land, 266.0, *view, framed=(granary,))
     if phase == "gone":
-        return Scene((), land, 266.0, *view, "rubble")
+        return Scene((), land, 266.0, *view, "rubble", (granary,))
     return Scene((granary,), land, 266.0, *view)
 
 
 def lode_mill(side: str = "S") -> Scene:
     """Return Lode Mill by the lock on the Cray."""
     mill = Building(width=10.5, depth=8, eaves=7.0, pitch_deg=40, wall="whitewash", plinth=2.4, plinth_wall="brick",
-                    roof="tiles", rows=("wdw", "w.w"), sign="LODE MILL", sign_at=(3.4, 5.0, 3.7, 0.56), lucam=side == "S")  # fmt: skip
+                    roof="tiles", rows=("wdw", "w.w"), sign="LODE MILL", sign_at=(0.5, 4.85, 3.4, 0.56), lucam=side == "S")  # fmt: skip
     land = Country(water=(-12, -3), trees=(Tree(-15, 14, 12), Tree(15, 11, 10)), seed=27, hills=0.03)
     if side == "S":
         return Scene((mill,), land, 180.0, (-4.6, -21.0, 1.6), 10.0, 13.0)
@@ -181,7 +185,7 @@ def ferry_house(year: int, side: str = "S") -> Scene:
     """Return Wennmouth Ferry House; no two decades show the same windows."""
     rows = {198: ("wdww", "w.ww"), 199: ("wdcw", "w.ww"), 201: ("cdcc", "wcww"), 202: ("cdcc", "cccc")}[year // 10]
     house = Building(width=12.5, depth=7.5, eaves=5.6, pitch_deg=42, wall="whitewash" if year < 2000 else "plaster",
-                     roof="slates", rows=rows, sign="FERRY HOUSE", sign_at=(4.0, 3.2, 4.4, 0.56), chimney=0.14,
+                     roof="slates", rows=rows, sign="FERRY HOUSE", sign_at=(7.6, 3.2, 4.2, 0.56), chimney=0.14,
                      porch=year >= 1993, side_rows=("w.", ".w"))  # fmt: skip
     land = Country(ground="mud", water=(-13, -5), trees=(), seed=29, hills=0.025, clouds=0.62)
     if side == "S":
@@ -194,15 +198,51 @@ def quay_weigh_house(year: int) -> Scene:
     """Return the weigh-house on the quay, before or after its gable was boarded anew."""
     wall = "boards" if year < 1997 else "whitewash"
     house = Building(width=6.4, depth=8, eaves=4.2, pitch_deg=45, gable_to_front=True, wall=wall, roof="slates", plinth=0.4,
-                     rows=("wd", ".c."), sign="WEIGH-HOUSE 1834", sign_at=(0.5, 3.75, 5.4, 0.52), side_rows=("w.w",))  # fmt: skip
+                     rows=("wd", ".c."), sign="WEIGH-HOUSE 1834", sign_at=(0.5, 2.95, 5.4, 0.52), side_rows=("w.w",))  # fmt: skip
     return Scene((country.museum_wall(12.0), house), Country(ground="cobbles", seed=31, hills=0.02, clouds=0.6), 266.0,
                  (4.2, -14.0, 1.6), -12.0, 11.0)  # fmt: skip
+
+
+def framed(scene: Scene, camera: Camera) -> Camera:
+    """
+    Return the camera where its lens holds the buildings: turned to their middle, as near as they fit.
+
+    A building photographer would rather step back than cut off a gable; the rise is what the holder allows.
+    """
+    buildings = [it for it in scene.framed or scene.buildings if it.width < 40]
+    if not buildings:
+        return camera
+    edges = [(x, it.y - 0.5, z) for it in buildings for x in (it.x - it.width / 2, it.x + it.width / 2)
+             for z in (0.0, it.z + (it.ridge if it.ragged is None else it.eaves * it.ragged + 0.8))]  # fmt: skip
+    middle = (min(x for x, _, _ in edges) + max(x for x, _, _ in edges)) / 2
+    for step in range(12, 60):
+        near = step * 0.04
+        stood = (middle + (camera.position[0] - middle) * near, camera.position[1] * near, camera.position[2])
+        yaw = degrees(atan2(middle - stood[0], 2.0 - stood[1]))
+        for foot in (0.73, 0.79):
+            turned = replace(camera, position=stood, yaw_deg=yaw, rise_mm=0.0)
+            lowest = max(turned.project(edge)[1] for edge in edges)
+            rise = (foot * camera.height - lowest) * camera.pitch_mm
+            turned = replace(turned, rise_mm=rise)
+            if abs(rise) < 0.30 * camera.opening_mm[1] and _fits(turned, edges):
+                return turned
+    return replace(camera, yaw_deg=scene.yaw_deg)
+
+
+def _fits(camera: Camera, edges: list[tuple[float, float, float]]) -> bool:
+    seen = [camera.project(edge) for edge in edges if camera.depth(edge) > 0.5]
+    return (
+        len(seen) == len(edges)
+        and min(c for c, _ in seen) > 0.07 * camera.width
+        and max(c for c, _ in seen) < 0.93 * camera.width
+        and min(r for _, r in seen) > 0.06 * camera.height
+    )
 
 
 def see(scene: Scene, sheet: Sheet, sun: Sun, noise: Noise, *, focal_length_mm: float, width: int) -> Array:
     """Return the light that falls on the film within the holder's opening, in a scan ``width`` pixels wide."""
     columns, rows = picture_size(sheet, width)
-    camera = Camera(scene.camera, scene.yaw_deg, focal_length_mm, sheet.opening_mm, scene.rise_mm, columns, rows)
+    camera = framed(scene, Camera(scene.camera, 0.0, focal_length_mm, sheet.opening_mm, scene.rise_mm, columns, rows))
     canvas = Canvas(camera, sun, scene.faces_deg, noise, colour=len(sheet.film.base_fog) == 3)
     if scene.extra == "room":
         for face in country.room_faces(9.8, 15.5, 5.4):
