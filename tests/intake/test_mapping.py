@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -221,3 +223,21 @@ def test_the_sample_mapping_names_columns_the_sample_has():
     columns = tomllib.loads((SAMPLE / "cards.toml").read_text("utf-8"))["columns"]
 
     assert read_mapping(SAMPLE / "cards.toml").columns.keys() == columns.keys()
+
+
+MANUAL = (Path(__file__).parents[2] / "docs" / "manual" / "card-index.md").read_text("utf-8")
+
+
+def test_the_mapping_in_the_manual_can_be_used():
+    example = MANUAL.split("```toml\n")[1].split("```")[0]
+
+    mapping = parse_mapping(example)
+
+    assert mapping.columns["Village"].carry
+    assert mapping.places["cray"] == "L9"
+
+
+def test_the_manual_says_what_each_field_is():
+    rows = dict(re.findall(r"^\| `(\w+)` \| (.+) \|$", MANUAL, re.MULTILINE))
+
+    assert rows == FIELDS
