@@ -11,8 +11,13 @@ from . import materials
 from .rendering import Array, Canvas, Face, Patch, coverage
 from .scenery import AWAY, DOWN, LEFT, NEAR, RIGHT, UP, Building, box, laid_out, upright, within
 
-GROUNDS = {"grass": (0.24, materials.GREEN), "gravel": (0.44, materials.STONE), "snow": (0.88, materials.GREY),
-           "cobbles": (0.30, materials.STONE), "mud": (0.20, materials.WEATHERED)}  # fmt: skip
+GROUNDS = {
+    "grass": (0.24, materials.GREEN),
+    "gravel": (0.44, materials.STONE),
+    "snow": (0.88, materials.GREY),
+    "cobbles": (0.30, materials.STONE),
+    "mud": (0.20, materials.WEATHERED),
+}
 SKY_TINT = (0.62, 0.80, 1.0)
 
 
@@ -72,7 +77,8 @@ def draw_ground(canvas: Canvas, country: Country, shadows: Sequence[Sequence[tup
         distance = np.sqrt(patch.u**2 + patch.v**2) + z
         foot = distance * np.float32(camera.pitch_mm / camera.focal_length_mm)
         wx, wy = patch.u + np.float32(x), patch.v + np.float32(y)
-        # Grass and stones stand up, so that seen flat they look alike in all directions: depth goes by its logarithm.
+        # Grass and stones stand up, so that seen flat they look alike in all directions:
+        # depth goes by its logarithm.
         deep = np.float32(z) * np.log(np.maximum(distance, 0.5))
         _earth(patch, country.ground, wx, deep, distance, foot)
         if country.path is not None:
@@ -125,7 +131,8 @@ def draw_water(canvas: Canvas, country: Country) -> None:
         mirrored = (2 * bank - row) - 3.0 + (ripple * 9 + small * 4) * depth
         column = np.arange(left, left + width)[None, :] + (ripple * 3 * depth)
         found = canvas.light[
-            np.clip(mirrored, 0, min(bank, camera.height) - 1).astype(np.int32), np.clip(column, 0, camera.width - 1).astype(np.int32)
+            np.clip(mirrored, 0, min(bank, camera.height) - 1).astype(np.int32),
+            np.clip(column, 0, camera.width - 1).astype(np.int32),
         ]
         light = found * 0.62 + 0.02 + 0.05 * np.clip(small, 0, 2)[..., None]
         target = canvas.light[top : top + height, left : left + width]
@@ -170,6 +177,7 @@ def rubble(canvas: Canvas, y0: float, y1: float, width: float) -> None:
 
 def room_faces(width: float, length: float, height: float) -> Iterator[Face]:
     """Yield a hall seen from inside: boarded walls, tall windows to the left, tie beams over it."""
+
     def wall(run: float, rows: tuple[str, ...], tone: float) -> Callable[[Patch], None]:
         def shade(patch: Patch) -> None:
             materials.plaster(patch)
@@ -182,6 +190,7 @@ def room_faces(width: float, length: float, height: float) -> Iterator[Face]:
             for hole in laid_out(rows, run, 0.4, 2.6):
                 materials.opening(patch, hole)
             patch.occlude(0.55 * np.exp(-(height - patch.v) / 0.6) + 0.3 * np.exp(-patch.v / 0.4))
+
         return shade
 
     def floor(patch: Patch) -> None:
@@ -194,19 +203,38 @@ def room_faces(width: float, length: float, height: float) -> Iterator[Face]:
         return ((0, 0), (a, 0), (a, b), (0, b))
 
     half = width / 2
-    yield Face((-half, 0, height), RIGHT, AWAY, DOWN, square(width, length), materials.plain(0.62, materials.WHITEWASH))
+    yield Face(
+        (-half, 0, height),
+        RIGHT,
+        AWAY,
+        DOWN,
+        square(width, length),
+        materials.plain(0.62, materials.WHITEWASH),
+    )
     yield Face((-half, 0, 0), RIGHT, AWAY, UP, square(width, length), floor)
     yield Face((-half, 0, 0), AWAY, UP, RIGHT, square(length, height), wall(length, ("LLLL",), 0.7))
     yield Face((half, length, 0), NEAR, UP, LEFT, square(length, height), wall(length, ("LLLL",), 1.1))
     yield upright(-half, half, length, 0, height, wall(width, ("bdb",), 1.0))
     for y in (length * 0.8, length * 0.55, length * 0.3):
-        for face in box(-half, half, y, y + 0.28, height - 0.75, height - 0.43, materials.plain(0.17, materials.WEATHERED)):
-            yield face
+        yield from box(
+            -half, half, y, y + 0.28, height - 0.75, height - 0.43, materials.plain(0.17, materials.WEATHERED)
+        )
         for x in (-half + 0.9, half - 1.1):
-            yield from box(x, x + 0.2, y, y + 0.26, height - 0.43, height, materials.plain(0.15, materials.WEATHERED))
+            yield from box(
+                x, x + 0.2, y, y + 0.26, height - 0.43, height, materials.plain(0.15, materials.WEATHERED)
+            )
 
 
 def museum_wall(y: float) -> Building:
     """Return the long wall of a yard, to stand behind another building."""
-    return Building(width=60, depth=6, eaves=4.2, pitch_deg=38, wall="brick", roof="tiles", plinth=0.0,
-                    rows=("w..w..d..w..w..w..w",), y=y)  # fmt: skip
+    return Building(
+        width=60,
+        depth=6,
+        eaves=4.2,
+        pitch_deg=38,
+        wall="brick",
+        roof="tiles",
+        plinth=0.0,
+        rows=("w..w..d..w..w..w..w",),
+        y=y,
+    )

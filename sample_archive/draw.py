@@ -25,7 +25,7 @@ SCANNER = ("Tessaly", "Flatfield 4800", "TessalyScan 3.1")
 
 
 def _part(name: str) -> ModuleType:
-    """Return a module of this folder, which becomes a package of its own when this file was loaded by its path."""
+    """Return a module of this folder, made a package if this file was loaded by its path alone."""
     package = __package__ or ""
     if package not in sys.modules or not hasattr(sys.modules[package], "__path__") or not package:
         package = "tiebeam_sample_archive"
@@ -42,12 +42,17 @@ def _noise() -> Any:
 
 
 def sheet_of(frame: Any, *, portrait: bool = False) -> Any:
-    """Return the piece of film a frame is on: a 4x5 sheet in its holder's opening, or a frame of 6x9 roll film."""
+    """Return the film a frame is on: a 4x5 sheet in its holder's opening, or 6x9 roll film."""
     film = _part("film")
     kind = film.FILMS[frame.film]
     if kind.is_roll:
         return film.Sheet(kind, (200.0, 61.5), (84.0, 56.0), (92.0, 66.0), kind.name, "", ())
-    notches = {"pan100": (6.0, 9.0, 12.0), "pan400": (6.0, 12.0), "colour": (7.0,), "chrome": (6.0, 8.5, 11.0, 16.0)}
+    notches = {
+        "pan100": (6.0, 9.0, 12.0),
+        "pan400": (6.0, 12.0),
+        "colour": (7.0,),
+        "chrome": (6.0, 8.5, 11.0, 16.0),
+    }
     sizes = [(126.0, 100.6), (120.0, 95.0), (127.0, 101.6)]
     if portrait:
         sizes = [(short, long) for long, short in sizes]
@@ -62,7 +67,9 @@ def densities(frame: Any, *, width: int, portrait: bool = False) -> Any:
     sun = rendering.sun_at(frame.day.timetuple().tm_yday, frame.hour, power=frame.power)
     columns, rows = film.picture_size(sheet, width)
     if frame.scene is None:
-        picture = np.broadcast_to(np.array(sheet.film.base_fog, np.float32), (rows, columns, len(sheet.film.base_fog)))
+        picture = np.broadcast_to(
+            np.array(sheet.film.base_fog, np.float32), (rows, columns, len(sheet.film.base_fog))
+        )
     else:
         seen = [
             scenes.see(scene, sheet, sun, _noise(), focal_length_mm=frame.focal_length_mm, width=width)
@@ -93,10 +100,14 @@ def _tags(frame: Any, ppi: float) -> dict[str, Any]:
     """Return what a scanner writes beside the picture. Its date is the scan's, never the exposure's."""
     maker, model, software = SCANNER
     return {
-        "resolution": (ppi, ppi), "resolutionunit": "INCH", "software": software, "datetime": frame.scanned,
-        "description": DESCRIPTION, "metadata": None,
+        "resolution": (ppi, ppi),
+        "resolutionunit": "INCH",
+        "software": software,
+        "datetime": frame.scanned,
+        "description": DESCRIPTION,
+        "metadata": None,
         "extratags": [(271, "s", 0, maker, True), (272, "s", 0, model, True)],
-    }  # fmt: skip
+    }
 
 
 def _write(path: Path, values: Any, frame: Any, ppi: float, *, compress: bool) -> None:
@@ -104,9 +115,15 @@ def _write(path: Path, values: Any, frame: Any, ppi: float, *, compress: bool) -
 
     grey = values.ndim == 2
     tifffile.imwrite(
-        path, np.ascontiguousarray(values), byteorder="<", photometric="minisblack" if grey else "rgb", rowsperstrip=64,
-        compression="zlib" if compress else None, predictor=bool(compress), **_tags(frame, ppi),
-    )  # fmt: skip
+        path,
+        np.ascontiguousarray(values),
+        byteorder="<",
+        photometric="minisblack" if grey else "rgb",
+        rowsperstrip=64,
+        compression="zlib" if compress else None,
+        predictor=bool(compress),
+        **_tags(frame, ppi),
+    )
 
 
 def draw_scans(
@@ -120,9 +137,9 @@ def draw_scans(
     """
     Draw the scans into ``folder``, in folders by year or box, and return where they are.
 
-    A scan is ``width`` pixels wide and as high as its film asks: 4:5 for sheets, lower for roll film; ``height``
-    limits the width of all. ``only`` names file names or sheet numbers. ``with_trouble`` adds a truncated copy, an
-    empty file and a companion that some systems leave (``._78-14.tif``).
+    A scan is ``width`` pixels wide and as high as its film asks: 4:5 for sheets, lower for roll film;
+    ``height`` limits the width of all. ``only`` names file names or sheet numbers. ``with_trouble`` adds
+    a truncated copy, an empty file and a companion that some systems leave (``._78-14.tif``).
     """
     width = min(width, height * 5 // 4)
     wanted = None if only is None else set(only)
@@ -138,7 +155,7 @@ def draw_scans(
 
 
 def _trouble(folder: Path, width: int) -> list[Path]:
-    """Write what goes wrong with files: a copy cut short, one that never began, a companion of another system."""
+    """Write what goes wrong with files: a copy cut short, one that never began, a companion."""
     frames = {frame.path: frame for frame in _part("frames").FRAMES}
     good = folder / "1978/78-14.tif"
     if not good.exists():
@@ -146,9 +163,10 @@ def _trouble(folder: Path, width: int) -> list[Path]:
     content = good.read_bytes()
     found = []
     for name, part in (
-        ("1978/78-30 copy.tif", content[: len(content) * 2 // 5]), ("1978/78-31.tif", b""),
+        ("1978/78-30 copy.tif", content[: len(content) * 2 // 5]),
+        ("1978/78-31.tif", b""),
         ("1978/._78-14.tif", b"\x00\x05\x16\x07\x00\x02\x00\x00Mac OS X        " + bytes(4072)),
-    ):  # fmt: skip
+    ):
         (folder / name).write_bytes(part)
         found.append(folder / name)
     return found
@@ -158,8 +176,8 @@ def draw_full_size(path: Path) -> Path:
     """
     Draw one scan of 9,600 x 12,000 pixels, 16-bit grey, as a 4x5 sheet at 2,400 ppi has them.
 
-    Scene and film are drawn at a fifth of the size and spread band by band, each band with grain of its own, so
-    that memory stays small.
+    Scene and film are drawn at a fifth of the size and spread band by band, each band with grain of its
+    own, so that memory stays small.
     """
     import tifffile
 
@@ -169,9 +187,13 @@ def draw_full_size(path: Path) -> Path:
     rows = 240
     with tifffile.TiffWriter(path, byteorder="<") as tiff:
         tiff.write(
-            _bands(low, rows), shape=(FULL_HEIGHT, FULL_WIDTH), dtype=np.uint16, photometric="minisblack",
-            rowsperstrip=rows, **_tags(frame, 2400.0),
-        )  # fmt: skip
+            _bands(low, rows),
+            shape=(FULL_HEIGHT, FULL_WIDTH),
+            dtype=np.uint16,
+            photometric="minisblack",
+            rowsperstrip=rows,
+            **_tags(frame, 2400.0),
+        )
     return path
 
 
@@ -193,7 +215,7 @@ def _bands(low: Any, rows: int) -> Iterator[Any]:
 
 
 def _steps(size: int, low: int, start: int = 0, stop: int | None = None) -> tuple[Any, Any, Any]:
-    """Return, for each place of a line, its two neighbours in the smaller line and how far it lies between them."""
+    """Return, for each place of a line, its two neighbours in the smaller line and its place between."""
     place = (np.arange(start, size if stop is None else stop) + 0.5) * (low / size) - 0.5
     place = np.clip(place, 0, low - 1)
     before = np.floor(place).astype(np.int64)

@@ -1,8 +1,8 @@
 """
 From light to a scan of film: exposure, film curve, grain, rebate, notch, lettering, orange mask.
 
-Densities are logarithms to base 10 of 1 / transmittance. A scanner lays the sheet on open glass, so that outside
-the film all light comes through.
+Densities are logarithms to base 10 of 1 / transmittance. A scanner lays the sheet on open glass, so that
+outside the film all light comes through.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class Film:
     is_roll: bool = False
 
 
-# Zone V about 0.65-0.75 over base and fog, Zone VIII about 1.25-1.35: Adams, The Negative (1981), from memory.
+# Zone V about 0.65-0.75 over base and fog, Zone VIII 1.25-1.35: Adams, The Negative (1981), from memory.
 # The orange mask is common practice: least density for red, most for blue.
 FILMS = {
     "pan100": Film("OSTRANE PAN 100", (0.16,), 0.62, 2.0, 0.018),
@@ -42,20 +42,20 @@ FILMS = {
 
 
 def density(film: Film, light: Array, stops: float = 0.0) -> Array:
-    """Return the density that light leaves in a film, base and fog included; 18 % grey is a middle density."""
+    """Return the density that light leaves in a film, base and fog included."""
     flared = light * np.float32(2.0**stops) + np.float32(0.006)
     exposure = np.log10(np.maximum(flared, 1e-4) / 0.18).astype(np.float32)
     base = np.array(film.base_fog, np.float32)
     if film.is_reversal:
         return base + film.dmax / (1 + np.exp(2.4 * film.gamma * (exposure + 0.02) + 0.15))
-    # A toe, a straight part of slope gamma through 0.70 for 18 % grey and about 1.27 for Zone VIII, a shoulder.
+    # A toe, a straight part of slope gamma (0.70 for 18 % grey, about 1.27 for Zone VIII), a shoulder.
     rounded = np.float32(0.18) * np.logaddexp(np.float32(0), (exposure + np.float32(1.13)) / np.float32(0.18))
     straight = np.float32(film.gamma) * rounded
     return base + straight / (1 + (straight / np.float32(film.dmax)) ** 6) ** np.float32(1 / 6)
 
 
 def metered(light: Array) -> float:
-    """Return the stops that bring a picture's geometric mean to a little under 18 % grey, as a spot reading would."""
+    """Return the stops that bring a picture's geometric mean to a little under 18 % grey."""
     mean = float(np.exp(np.log(np.maximum(light[::7, ::7], 1e-3)).mean()))
     return float(np.log2(0.15 / mean))
 
@@ -69,7 +69,7 @@ def soften(light: Array) -> Array:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A piece of film as it lies under the scanner: the film, its size and opening in mm, and what is on its edge."""
+    """A piece of film as it lies under the scanner; sizes in mm, notches from the top of the edge."""
 
     film: Film
     size_mm: tuple[float, float]
@@ -91,7 +91,9 @@ def canvas_size(sheet: Sheet, width: int) -> tuple[int, int]:
     return width, round(width * sheet.canvas_mm[1] / sheet.canvas_mm[0])
 
 
-def laid_under(sheet: Sheet, picture: Array, width: int, height: int, noise: Noise, rng: np.random.Generator) -> Array:
+def laid_under(
+    sheet: Sheet, picture: Array, width: int, height: int, noise: Noise, rng: np.random.Generator
+) -> Array:
     """
     Return the densities of the whole scan: picture, clear rebate, edge, notch, ink, dust, grain.
 
@@ -107,7 +109,8 @@ def laid_under(sheet: Sheet, picture: Array, width: int, height: int, noise: Noi
     _set_in(whole[top : top + rows, left : left + columns], picture, scale)
     _print_edge(whole, sheet, scale, rng)
     speckle = noise.grain[
-        (np.arange(height)[:, None] * 1 + rng.integers(1024)) & 1023, (np.arange(width) + rng.integers(1024)) & 1023
+        (np.arange(height)[:, None] * 1 + rng.integers(1024)) & 1023,
+        (np.arange(width) + rng.integers(1024)) & 1023,
     ][..., None]
     over = np.sqrt(np.clip(whole - base, 0.0, 2.0) + 0.02)
     whole += speckle * over * np.float32(sheet.film.grain)
@@ -157,10 +160,12 @@ def _outline(sheet: Sheet, width: int, height: int, scale: float) -> Array:
     x = (np.arange(width, dtype=np.float32) + 0.5)[None, :]
     y = (np.arange(height, dtype=np.float32) + 0.5)[:, None]
     half_w, half_h = sheet.size_mm[0] / 2 * scale, sheet.size_mm[1] / 2 * scale
-    cover: Array = coverage(half_w - np.abs(x - width / 2), 1.0) * coverage(half_h - np.abs(y - height / 2), 1.0)
+    cover: Array = coverage(half_w - np.abs(x - width / 2), 1.0) * coverage(
+        half_h - np.abs(y - height / 2), 1.0
+    )
     for along_mm in sheet.notches:
-        # Seen so that it reads correctly, a landscape sheet has its notches on the right edge near the top, an
-        # upright one on the top edge near the left.
+        # So that it reads correctly, a landscape sheet has its notches on the right edge near the top,
+        # an upright one on the top edge near the left.
         if width >= height:
             row, column = height / 2 - half_h + along_mm * scale, width / 2 + half_w
         else:

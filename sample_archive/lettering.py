@@ -1,4 +1,4 @@
-"""Words as ink: how much of each small square they cover. The letters are those that Pillow brings with it."""
+"""Words as ink: how much of each small square they cover. The letters are those Pillow brings."""
 
 from __future__ import annotations
 
@@ -12,8 +12,7 @@ def letters(words: str, size: int, wide: float | None = None) -> np.ndarray:
     """
     Return the ink of a line of words as values 0..1, ``size`` rows high.
 
-    ``wide`` is the width wanted for each unit of height; the words are fitted into it, never stretched by more
-    than they need.
+    ``wide`` is the width wanted for each unit of height; words too long for it are squeezed in.
     """
     from PIL import Image, ImageDraw, ImageFont
 

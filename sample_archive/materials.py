@@ -21,7 +21,9 @@ GLASS: Tint = (0.85, 0.95, 1.0)
 GREEN: Tint = (0.72, 1.0, 0.42)
 
 
-def boards(patch: Patch, *, tone: float = 0.42, width: float = 0.21, tint: Tint = WEATHERED, worn: float = 1.0) -> None:
+def boards(
+    patch: Patch, *, tone: float = 0.42, width: float = 0.21, tint: Tint = WEATHERED, worn: float = 1.0
+) -> None:
     """Lapped boards lying level: a shadow under each butt, joints here and there, weather down the wall."""
     noise = patch.noise
     row = np.floor(patch.v / width)
@@ -79,13 +81,22 @@ def metal(patch: Patch, *, tone: float = 0.52, rib: float = 0.076, rusty: float 
 
 
 def courses(
-    patch: Patch, *, tone: float, tint: Tint, height: float = 0.075, length: float = 0.225, joint: float = 0.009,
-    joint_tone: float = 0.5, rough: float = 0.25,
-) -> None:  # fmt: skip
+    patch: Patch,
+    *,
+    tone: float,
+    tint: Tint,
+    height: float = 0.075,
+    length: float = 0.225,
+    joint: float = 0.009,
+    joint_tone: float = 0.5,
+    rough: float = 0.25,
+) -> None:
     """Bricks, stones, tiles or slates in courses."""
     noise = patch.noise
     row = np.floor(patch.v / height)
-    along = patch.u / length + 0.5 * (row - 2 * np.floor(row / 2)) + 0.3 * noise.of(row * 5 + 1) * (rough > 0.3)
+    along = (
+        patch.u / length + 0.5 * (row - 2 * np.floor(row / 2)) + 0.3 * noise.of(row * 5 + 1) * (rough > 0.3)
+    )
     brick = np.floor(along)
     own = noise.of(row * 57 + brick * 3) - 0.5
     weather = noise.at(noise.fractal, patch.u, patch.v, 40, 40)
@@ -110,7 +121,9 @@ def slates(patch: Patch) -> None:
 
 
 def tiles(patch: Patch) -> None:
-    courses(patch, tone=0.25, tint=TILE_RED, height=0.11, length=0.17, joint=0.012, joint_tone=0.11, rough=0.35)
+    courses(
+        patch, tone=0.25, tint=TILE_RED, height=0.11, length=0.17, joint=0.012, joint_tone=0.11, rough=0.35
+    )
 
 
 def whitewash(patch: Patch) -> None:
@@ -120,7 +133,10 @@ def whitewash(patch: Patch) -> None:
 def plaster(patch: Patch) -> None:
     noise = patch.noise
     stain = noise.at(noise.fractal, patch.u, patch.v, 30, 14)
-    patch.paint(1.0, np.clip(0.70 * (1 + 0.07 * stain + 0.02 * noise.at(noise.fine, patch.u, patch.v, 90, 90)), 0, 0.95))
+    patch.paint(
+        1.0,
+        np.clip(0.70 * (1 + 0.07 * stain + 0.02 * noise.at(noise.fine, patch.u, patch.v, 90, 90)), 0, 0.95),
+    )
 
 
 def charred(patch: Patch) -> None:
@@ -142,9 +158,15 @@ def plain(tone: float, tint: Tint = GREY):
 
 
 WALLS = {
-    "boards": boards, "whitewash": whitewash, "metal": metal, "battens": battens, "brick": brick, "stone": stone,
-    "plaster": plaster, "charred": charred,
-}  # fmt: skip
+    "boards": boards,
+    "whitewash": whitewash,
+    "metal": metal,
+    "battens": battens,
+    "brick": brick,
+    "stone": stone,
+    "plaster": plaster,
+    "charred": charred,
+}
 ROOFS = {"slates": slates, "tiles": tiles, "metal": metal}
 
 
@@ -219,7 +241,11 @@ def _planks(part: Patch, hole: Opening) -> None:
     joint = (part.u - hole.u) / 0.17 - column
     part.paint(leaf * coverage(0.012 - joint * 0.17, part.foot), tone * 0.3)
     for up in (0.18, 0.78):
-        part.paint(leaf * coverage(0.05 - np.abs(part.v - hole.v - up * hole.height), part.foot), tone * 1.4, WEATHERED)
+        part.paint(
+            leaf * coverage(0.05 - np.abs(part.v - hole.v - up * hole.height), part.foot),
+            tone * 1.4,
+            WEATHERED,
+        )
 
 
 def _hole(part: Patch, hole: Opening) -> None:
@@ -271,17 +297,19 @@ def lettering(part: Patch, u: float, v: float, width: float, height: float, word
 
 
 def wheel(patch: Patch, *, radius: float) -> None:
-    """A breastshot wheel seen from its side, with what lies between its arms left out of the patch's cover."""
+    """A breastshot wheel seen from its side; what lies between its arms is left out of the cover."""
     from_hub = np.sqrt(patch.u**2 + patch.v**2)
     angle = np.arctan2(patch.v, patch.u)
     arm = np.abs(np.sin(angle * 4)) * from_hub / 4
     paddle = np.abs(np.sin(angle * 16)) * from_hub / 16
-    solid = np.maximum.reduce([
-        coverage(0.13 - np.abs(from_hub - radius * 0.88), patch.foot),
-        coverage(0.08 - arm, patch.foot) * coverage(radius * 0.9 - from_hub, patch.foot),
-        coverage(0.06 - paddle, patch.foot) * coverage(from_hub - radius * 0.80, patch.foot),
-        coverage(0.3 - from_hub, patch.foot),
-    ]) * coverage(radius - from_hub, patch.foot)  # fmt: skip
+    solid = np.maximum.reduce(
+        [
+            coverage(0.13 - np.abs(from_hub - radius * 0.88), patch.foot),
+            coverage(0.08 - arm, patch.foot) * coverage(radius * 0.9 - from_hub, patch.foot),
+            coverage(0.06 - paddle, patch.foot) * coverage(from_hub - radius * 0.80, patch.foot),
+            coverage(0.3 - from_hub, patch.foot),
+        ]
+    ) * coverage(radius - from_hub, patch.foot)
     patch.cover *= solid
     grain = patch.noise.at(patch.noise.fractal, patch.u, patch.v, 60, 60)
     patch.paint(1.0, np.clip(0.18 * (1 + 0.3 * grain), 0.02, 0.9), WEATHERED)
@@ -300,8 +328,12 @@ def tree(patch: Patch, *, size: float, bare: bool, seed: int, tone: float = 0.20
         up = patch.v - 0.26 * size
         reach = np.hypot(patch.u, up)
         turn = np.arctan2(patch.u, up) * 5 + 0.5 * ragged * np.minimum(reach / size, 0.5) + 0.7 * clump
-        bough = coverage(0.016 * size * (1.25 - 1.6 * reach / size) - np.abs(np.sin(turn)) * reach / 5, patch.foot)
-        twigs = coverage(0.30 - np.abs(noise.at(noise.fractal, patch.u, patch.v, 1500 / size, 1100 / size, seed)), 0.25)
+        bough = coverage(
+            0.016 * size * (1.25 - 1.6 * reach / size) - np.abs(np.sin(turn)) * reach / 5, patch.foot
+        )
+        twigs = coverage(
+            0.30 - np.abs(noise.at(noise.fractal, patch.u, patch.v, 1500 / size, 1100 / size, seed)), 0.25
+        )
         crown = np.maximum(np.clip(inside * 2.5, 0, 1) * 0.55 * twigs, bough * (up > 0) * (inside > -0.2))
     else:
         crown = np.clip(inside * 6 + 0.6 * leaves, 0, 1)
@@ -311,7 +343,13 @@ def tree(patch: Patch, *, size: float, bare: bool, seed: int, tone: float = 0.20
     patch.cover *= np.maximum(crown, trunk)
     sun = patch.scene.sun_vector
     turned = atan2(sun[2], sun[0])
-    lit = 0.62 + 0.30 * np.clip(x * cos(turned) + y * sin(turned), -1, 1) + 0.10 * clump + 0.13 * ragged + 0.15 * leaves
+    lit = (
+        0.62
+        + 0.30 * np.clip(x * cos(turned) + y * sin(turned), -1, 1)
+        + 0.10 * clump
+        + 0.13 * ragged
+        + 0.15 * leaves
+    )
     tint = WEATHERED if bare else GREEN
     patch.paint(1.0, np.clip(tone * lit * (0.75 if bare else 1.0), 0.02, 0.8), tint)
     patch.direct = max(patch.direct, 0.45 * patch.scene.sun.power)

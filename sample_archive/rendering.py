@@ -1,8 +1,8 @@
 """
 Plane faces seen through a view camera, shaded pixel by pixel.
 
-The world is in metres: x to the right along a front, y away from the camera, z up; a front's outward side looks
-to -y. The film stands upright, so that verticals stay vertical, and a rise moves the lens, not the horizon's line.
+The world is in metres: x to the right along a front, y away from the camera, z up; a front's outward side
+looks to -y. The film stands upright, so that verticals stay vertical; a rise moves the lens up.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ def coverage(signed: Array, soft: Array | float) -> Array:
 
 
 class Noise:
-    """Periodic noise tiles, made once from one seed; every reading is a look-up, so that a band repeats a whole."""
+    """Periodic noise tiles, made once from one seed; every reading is a look-up."""
 
     def __init__(self, seed: int) -> None:
         rng = np.random.default_rng(seed)
@@ -93,7 +93,7 @@ def sun_at(day_of_year: int, hour: float, *, latitude_deg: float = 52.0, power: 
 
 @dataclass(frozen=True, slots=True)
 class Camera:
-    """A view camera: where it stands, where it looks (yaw, right positive), its lens, its film and its grid."""
+    """A view camera: where it stands, where it looks (yaw, right positive), lens, film, grid."""
 
     position: Point
     yaw_deg: float
@@ -174,9 +174,11 @@ class Patch:
         """Return how far each pixel lies inside a rectangle, 0..1."""
         soft = self.foot
         return (
-            coverage(self.u - u0, soft) * coverage(u0 + width - self.u, soft)
-            * coverage(self.v - v0, soft) * coverage(v0 + height - self.v, soft)
-        )  # fmt: skip
+            coverage(self.u - u0, soft)
+            * coverage(u0 + width - self.u, soft)
+            * coverage(self.v - v0, soft)
+            * coverage(v0 + height - self.v, soft)
+        )
 
     def window(self, u0: float, v0: float, width: float, height: float, margin: float = 0.3) -> Patch | None:
         """Return the part of the patch around a rectangle, to paint on; ``None`` where there is none."""
@@ -261,9 +263,14 @@ class Canvas:
         self._lay(patch, rows, columns)
 
     def _patch(
-        self, face: Face, seen: Sequence[tuple[float, float]], rows: tuple[int, int], columns: tuple[int, int],
-        distance: float, towards: Sequence[float],
-    ) -> Patch:  # fmt: skip
+        self,
+        face: Face,
+        seen: Sequence[tuple[float, float]],
+        rows: tuple[int, int],
+        columns: tuple[int, int],
+        distance: float,
+        towards: Sequence[float],
+    ) -> Patch:
         camera = self.camera
         across, above = self.grid(rows, columns)
         right, forward = camera.axes
@@ -275,7 +282,9 @@ class Canvas:
             return (across * np.float32(level) + np.float32(ahead)) + above * np.float32(axis[2])
 
         # Rays that never meet the plane lie outside the polygon; a bound keeps them out of the look-ups.
-        reach = np.minimum(np.float32(distance) / np.maximum(-along(face.outward), np.float32(1e-6)), np.float32(60))
+        reach = np.minimum(
+            np.float32(distance) / np.maximum(-along(face.outward), np.float32(1e-6)), np.float32(60)
+        )
         u = reach * along(face.u) + np.float32(sum(t * a for t, a in zip(towards, face.u, strict=True)))
         v = reach * along(face.v) + np.float32(sum(t * a for t, a in zip(towards, face.v, strict=True)))
         middle = [sum(values) / len(values) for values in zip(*face.polygon, strict=True)]

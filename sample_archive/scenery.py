@@ -13,20 +13,42 @@ from .materials import Opening
 from .rendering import Array, Canvas, Face, Patch, Point, coverage
 
 LEFT, RIGHT, AWAY, NEAR, UP, DOWN = (
-    (-1.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, 1.0), (0.0, 0.0, -1.0)
-)  # fmt: skip
-KINDS = {"w": "sash", "c": "casement", "d": "door", "l": "loft", "b": "boarded", "o": "dark", "s": "sky", "L": "bright"}
-SIZES = {"w": (0.95, 1.35), "c": (1.05, 0.95), "d": (1.15, 2.05), "l": (1.2, 1.7), "b": (0.95, 1.3), "o": (1.0, 1.3),
-         "s": (1.0, 1.4), "L": (1.3, 2.3)}  # fmt: skip
+    (-1.0, 0.0, 0.0),
+    (1.0, 0.0, 0.0),
+    (0.0, 1.0, 0.0),
+    (0.0, -1.0, 0.0),
+    (0.0, 0.0, 1.0),
+    (0.0, 0.0, -1.0),
+)
+KINDS = {
+    "w": "sash",
+    "c": "casement",
+    "d": "door",
+    "l": "loft",
+    "b": "boarded",
+    "o": "dark",
+    "s": "sky",
+    "L": "bright",
+}
+SIZES = {
+    "w": (0.95, 1.35),
+    "c": (1.05, 0.95),
+    "d": (1.15, 2.05),
+    "l": (1.2, 1.7),
+    "b": (0.95, 1.3),
+    "o": (1.0, 1.3),
+    "s": (1.0, 1.4),
+    "L": (1.3, 2.3),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Building:
     """
-    A building as a box with a roof, in metres. ``rows`` are its openings, one text a storey from the ground up.
+    A building as a box with a roof, in metres. ``rows`` are its openings, a text a storey, ground first.
 
-    In ``rows`` a letter is an opening and a dot none: w sash, c casement, d door, l loft door, b boarded up, o dark
-    hole, s hole with the sky behind. ``ragged`` is how much of its height a ruin's walls have kept.
+    In ``rows`` a letter is an opening and a dot none: w sash, c casement, d door, l loft door, b boarded
+    up, o dark hole, s hole with the sky behind. ``ragged`` is how much of its height a ruin has kept.
     """
 
     width: float = 11.0
@@ -61,12 +83,16 @@ class Building:
         return self.eaves + span / 2 * tan(radians(self.pitch_deg))
 
 
-def upright(x0: float, x1: float, y: float, z0: float, z1: float, shade: Callable[[Patch], None], out: Point = NEAR) -> Face:
+def upright(
+    x0: float, x1: float, y: float, z0: float, z1: float, shade: Callable[[Patch], None], out: Point = NEAR
+) -> Face:
     """Return a wall that looks to the camera."""
     return Face((x0, y, z0), RIGHT, UP, out, ((0, 0), (x1 - x0, 0), (x1 - x0, z1 - z0), (0, z1 - z0)), shade)
 
 
-def box(x0: float, x1: float, y0: float, y1: float, z0: float, z1: float, shade: Callable[[Patch], None]) -> Iterator[Face]:
+def box(
+    x0: float, x1: float, y0: float, y1: float, z0: float, z1: float, shade: Callable[[Patch], None]
+) -> Iterator[Face]:
     """Yield the five faces of a box that can be seen from outside it; the side away is never seen."""
     wide, deep, high = x1 - x0, y1 - y0, z1 - z0
     yield Face((x0, y0, z1), RIGHT, AWAY, UP, ((0, 0), (wide, 0), (wide, deep), (0, deep)), shade)
@@ -113,7 +139,14 @@ def building_faces(it: Building) -> Iterator[Face]:
         yield from _chimney(it, x0, y0)
     if it.wheel:
         for x in (x1 + 0.25, x1 + 1.25):
-            yield Face((x, y0 + 3.0, it.z + 1.5), AWAY, UP, RIGHT, _around(2.9), lambda p: materials.wheel(p, radius=2.8))
+            yield Face(
+                (x, y0 + 3.0, it.z + 1.5),
+                AWAY,
+                UP,
+                RIGHT,
+                _around(2.9),
+                lambda p: materials.wheel(p, radius=2.8),
+            )
     if it.lucam:
         yield from _lucam(it, y0)
     if it.porch:
@@ -123,7 +156,15 @@ def building_faces(it: Building) -> Iterator[Face]:
 def _chimney(it: Building, x0: float, y0: float) -> Iterator[Face]:
     if it.chimney is not None:
         x, top = x0 + it.chimney * it.width, it.z + it.ridge + 1.1
-        yield from box(x - 0.4, x + 0.4, y0 + it.depth / 2 - 0.3, y0 + it.depth / 2 + 0.3, top - 2.2, top, materials.brick)
+        yield from box(
+            x - 0.4,
+            x + 0.4,
+            y0 + it.depth / 2 - 0.3,
+            y0 + it.depth / 2 + 0.3,
+            top - 2.2,
+            top,
+            materials.brick,
+        )
 
 
 def _around(radius: float) -> tuple[tuple[float, float], ...]:
@@ -192,7 +233,9 @@ def _ruin_shader(it: Building, *, inside: bool = False) -> Callable[[Patch], Non
                 materials.opening(patch, hole)
         noise = patch.noise
         kept = it.eaves * (it.ragged or 1.0)
-        jag = noise.at(noise.fractal, np.floor(patch.u / 0.26) * 0.26, patch.u * 0, 52, 1, 41 if inside else 11)
+        jag = noise.at(
+            noise.fractal, np.floor(patch.u / 0.26) * 0.26, patch.u * 0, 52, 1, 41 if inside else 11
+        )
         fallen = noise.line(patch.u, 26, 5 if inside else 2)
         step = np.floor((kept + 0.8 * fallen + 0.22 * jag) / 0.24) * 0.24
         patch.cover *= coverage(step + (0.5 if inside else 0.0) - patch.v, max(patch.foot, 0.03))
@@ -250,7 +293,9 @@ def _throw(patch: Patch, u0: float, u1: float, v0: float, v1: float, depth: floa
         return
     across, up = -patch.shadow_reach[0] * depth, -patch.shadow_reach[1] * depth
     corners = [(u, v) for u in (u0, u1) for v in (v0, v1)]
-    patch.shadow(within(patch.u, patch.v, hull(corners + [(u + across, v + up) for u, v in corners]), patch.foot), 0.92)
+    patch.shadow(
+        within(patch.u, patch.v, hull(corners + [(u + across, v + up) for u, v in corners]), patch.foot), 0.92
+    )
 
 
 def hull(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -321,9 +366,13 @@ def _roof_before(it: Building, x0: float, x1: float, y0: float, y1: float) -> It
     wide = it.width + 2 * verge
     shade = _roof_shader(it, length)
     yield Face(
-        (x0 - verge, y0 - over, low), RIGHT, (0.0, cos(pitch), sin(pitch)), (0.0, -sin(pitch), cos(pitch)),
-        ((0, 0), (wide, 0), (wide, length), (0, length)), shade,
-    )  # fmt: skip
+        (x0 - verge, y0 - over, low),
+        RIGHT,
+        (0.0, cos(pitch), sin(pitch)),
+        (0.0, -sin(pitch), cos(pitch)),
+        ((0, 0), (wide, 0), (wide, length), (0, length)),
+        shade,
+    )
     yield upright(x0 - verge, x1 + verge, y0 - over, low - 0.14, low + 0.03, paint)
 
 
@@ -331,10 +380,22 @@ def _lucam(it: Building, y0: float) -> Iterator[Face]:
     """Yield the hoist housing that hangs out over the front, high up."""
     z0, z1 = it.z + it.eaves - 2.2, it.z + it.eaves + 0.9
     small = Building(
-        width=2.0, depth=2.6, eaves=z1 - z0, pitch_deg=45, gable_to_front=True, wall=it.wall, roof=it.roof, plinth=0.0,
-        rows=("l",), x=it.x, y=y0 - 1.5, z=z0,
-    )  # fmt: skip
-    yield Face((it.x - 1.0, y0, z0), RIGHT, NEAR, DOWN, ((0, 0), (2, 0), (2, 1.5), (0, 1.5)), materials.plain(0.12))
+        width=2.0,
+        depth=2.6,
+        eaves=z1 - z0,
+        pitch_deg=45,
+        gable_to_front=True,
+        wall=it.wall,
+        roof=it.roof,
+        plinth=0.0,
+        rows=("l",),
+        x=it.x,
+        y=y0 - 1.5,
+        z=z0,
+    )
+    yield Face(
+        (it.x - 1.0, y0, z0), RIGHT, NEAR, DOWN, ((0, 0), (2, 0), (2, 1.5), (0, 1.5)), materials.plain(0.12)
+    )
     yield from building_faces(small)
     yield from box(it.x - 0.07, it.x + 0.07, y0 - 2.2, y0 - 1.5, z1 + 0.1, z1 + 0.3, materials.plain(0.2))
 
@@ -344,12 +405,25 @@ def _porch(it: Building, y0: float) -> Iterator[Face]:
     top = it.z + 2.7
     yield from building_faces(
         replace(
-            Building(), width=2.6, depth=1.9, eaves=0.35, pitch_deg=28, gable_to_front=True, wall=it.wall, roof=it.roof,
-            plinth=0.0, rows=(), x=it.x, y=y0 - 1.8, z=top,
+            Building(),
+            width=2.6,
+            depth=1.9,
+            eaves=0.35,
+            pitch_deg=28,
+            gable_to_front=True,
+            wall=it.wall,
+            roof=it.roof,
+            plinth=0.0,
+            rows=(),
+            x=it.x,
+            y=y0 - 1.8,
+            z=top,
         )
-    )  # fmt: skip
+    )
     for x in (it.x - 1.15, it.x + 1.15):
-        yield from box(x - 0.1, x + 0.1, y0 - 1.75, y0 - 1.55, it.z, top, materials.plain(0.78, materials.WHITEWASH))
+        yield from box(
+            x - 0.1, x + 0.1, y0 - 1.75, y0 - 1.55, it.z, top, materials.plain(0.78, materials.WHITEWASH)
+        )
 
 
 def ground_shadow(it: Building, sun: Point) -> list[tuple[float, float]] | None:
