@@ -270,7 +270,7 @@ def correct_building_site(
             get_record(writing.session, Place, facts["place_id"])
         changed = correct_record(
             writing, found, facts, wordings=wordings, said_by=said_by, about=("building", building_id),
-            prefix="site ", tables=_TABLES,
+            prefix="site ", cites={"place_id": "site"}, tables=_TABLES,
         )  # fmt: skip
         check_order(found.from_, found.until)
         refuse_no_change(changed, f"The site of {what}")

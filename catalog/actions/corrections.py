@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import select
 
 from catalog import clock
-from catalog.actions.desk import called, recorded
+from catalog.actions.desk import named, recorded
 from catalog.actions.facts import check_facts, in_words
 from catalog.errors import RefusedError
 from catalog.model import RecordedDate, Wording
@@ -51,10 +51,11 @@ def keep_wording(
     writing: Writing, about: str, about_id: int, field: str, words: DoubtfulWords, said_by: SaidBy = DESK_SAYS
 ) -> Wording:
     """Add one wording. The newest wording of a field is the one in force; none is ever taken away."""
-    several = len(words.readings) > 1
+    # A doubtful side is in no column, so that looking for it needs it here even when it is the only one.
+    listed = words.is_doubtful and (len(words.readings) > 1 or field == "elevation")
     wording = Wording(
         about=about, about_id=about_id, field=field, as_written=words.as_written, certainty=words.certainty,
-        alternatives=json.dumps(words.readings, ensure_ascii=False) if several else None,
+        alternatives=json.dumps(words.readings, ensure_ascii=False) if listed else None,
         source_id=said_by.source_id, said_by_id=said_by.person_id, noted_at=clock.timestamp(),
     )  # fmt: skip
     writing.session.add(wording)
@@ -71,6 +72,7 @@ def correct_record(
     about: tuple[str, int] | None = None,
     tables: Mapping[str, str] | None = None,
     prefix: str = "",
+    cites: Mapping[str, str] | None = None,
     private: frozenset[str] = frozenset(),
 ) -> list[str]:
     """
@@ -81,7 +83,7 @@ def correct_record(
     A doubtful value that is replaced keeps its wording: one is made from it if there is none yet. Where a field
     has wordings, the new value is worded too, so that the newest says where the matter stands. ``about`` is the
     record the wordings belong to, if not ``record``; ``tables`` says of which table a field ending in ``_id`` is;
-    ``prefix`` goes before a part's field in its wordings; the values of ``private`` fields are not told.
+    ``prefix`` goes before a part's field in its wordings, unless ``cites`` says how the field is worded; the values of ``private`` fields are not told.
     """
     facts = check_facts(type(record), facts)
     wordings = dict(wordings or {})
@@ -89,20 +91,17 @@ def correct_record(
     changed = []
     for field, value in facts.items():
         old, cited = getattr(record, field), wording_field(field)
+        worded = (cites or {}).get(field, prefix + cited)
         if isinstance(old, RecordedDate):
             value = recorded(value)
-        words = wordings.pop(cited, None)
+        words = wordings.pop(worded if worded in wordings else cited, None)
         doubtful = words if words is not None and words.is_doubtful else None
-        if (
-            _same(old, value)
-            and doubtful is None
-            and not is_in_doubt(writing, table, record_id, prefix + cited)
-        ):
+        if _same(old, value) and doubtful is None and not is_in_doubt(writing, table, record_id, worded):
             continue
         name = (tables or {}).get(field)
         before = _told(writing, old, name)
         _settle_wording(
-            writing, table, record_id, prefix + cited, old, doubtful or _plainly(writing, value, name),
+            writing, table, record_id, worded, old, doubtful or _plainly(writing, value, name),
             replaces=not _same(old, value), said_by=said_by,
         )  # fmt: skip
         setattr(record, field, value)
@@ -183,7 +182,7 @@ def _told(writing: Writing, value: Any, table: str | None) -> str:
         return "yes" if value else "no"
     if isinstance(value, float):
         return f"{value:g}"
-    return called(writing, table, value) if table else str(value)
+    return named(writing, table, value) if table else str(value)
 
 
 def _same(old: Any, value: Any) -> bool:

@@ -102,6 +102,23 @@ def called(writing: Writing, table: str, record_id: int) -> str:
     return f"{words} ({reference})"
 
 
+def named(writing: Writing, table: str, record_id: int) -> str:
+    """
+    Return a record's own name, as a wording puts it.
+
+    Raises:
+        NotFoundError: it is not there.
+    """
+    called(writing, table, record_id)
+    column = {"standpoint": "words", "source": "title"}.get(table, "name")
+    if table in ("sheet", "visit", "view"):
+        return called(writing, table, record_id)
+    row = writing.raw.execute(
+        f"SELECT {column} FROM {'kit' if table in _KIT else table} WHERE id = ?", (record_id,)
+    ).fetchone()
+    return row[0] or reference_of(table, record_id)
+
+
 def join_phrases(*phrases: str | None) -> str:
     """Return the phrases that say something, with commas between."""
     return ", ".join(phrase for phrase in phrases if phrase)

@@ -215,7 +215,14 @@ def add_place_parent(
 
 
 def correct_place_parent(
-    archive: Archive, place_id: int, within_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[BelongingFacts]
+    archive: Archive,
+    place_id: int,
+    within_id: int,
+    *,
+    wordings: Wordings | None = None,
+    said_by: SaidBy = DESK_SAYS,
+    desk: Desk = AT_DESK,
+    **facts: Unpack[BelongingFacts],
 ) -> None:
     """Correct what is given of a place's belonging to ``within_id``."""
     with at_desk(archive, "places correct-within", desk) as writing:
@@ -229,8 +236,8 @@ def correct_place_parent(
         if "parent_id" in facts:
             _refuse_circle(writing, place_id, facts["parent_id"])
         changed = correct_record(
-            writing, found[0], facts, about=("place", place_id), prefix="within ",
-            tables={"parent_id": "place", "source_id": "source"},
+            writing, found[0], facts, wordings=wordings, said_by=said_by, about=("place", place_id), prefix="within ",
+            cites={"parent_id": "within"}, tables={"parent_id": "place", "source_id": "source"},
         )  # fmt: skip
         check_order(found[0].from_, found[0].until)
         refuse_no_change(changed, what)

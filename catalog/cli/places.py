@@ -128,6 +128,8 @@ def within(
     from catalog.actions.places import add_place_parent
 
     typed = Typed(archive).dates(from_=from_, until=until).record("parent_id", parent, "place", "within")
+    if typed.facts["parent_id"] is None:
+        raise RefusedError(f"A place belongs to one place an entry; {parent!r} names none, or several.")
     typed.record("source_id", source, "source")
     add_place_parent(
         archive, typed_id(archive, place, "place"), **typed.facts, wordings=typed.wordings,
@@ -138,25 +140,26 @@ def within(
 @places.command("correct-within")
 @click.argument("place")
 @click.argument("parent")
-@click.option("--to", metavar="PLACE", help="What it belonged to instead.")
+@click.option("--to", metavar="PLACE", help="What it belonged to instead; PARENT itself settles a doubt.")
 @from_option
 @until_option
 @source_option
+@said_by_option
 @deed_options
 def correct_within(
     archive: Archive, *, place: str, parent: str, to: str | None, from_: str | None, until: str | None,
-    source: str | None, dry_run: bool,
+    source: str | None, said_by: str | None, dry_run: bool,
 ) -> None:  # fmt: skip
     """Correct what a place belonged to."""
     from catalog.actions.places import correct_place_parent
 
-    typed = Typed(archive).dates(from_=from_, until=until)
-    typed.record("source_id", source, "source")
-    if to is not None:
-        typed.plain(parent_id=typed_id(archive, to, "place"))
+    typed = Typed(archive).dates(from_=from_, until=until).record("source_id", source, "source")
+    typed.record("parent_id", to, "place", "within")
+    if "parent_id" in typed.facts and typed.facts["parent_id"] is None:
+        raise RefusedError(f"A place belongs to one place an entry; {to!r} names none, or several.")
     correct_place_parent(
         archive, typed_id(archive, place, "place"), typed_id(archive, parent, "place"), **typed.facts,
-        desk=desk_for(dry_run),
+        wordings=typed.wordings, said_by=typed_origin(archive, source, said_by), desk=desk_for(dry_run),
     )  # fmt: skip
 
 

@@ -98,10 +98,6 @@ class Typed:
             self.wordings[field] = words
         return self
 
-    def elevation(self, text: str | None) -> tuple[str | None, DoubtfulWords | None]:
-        """Return a side of a building and, where it is doubtful, its words."""
-        return typed_elevation(text)
-
 
 def _plain_number(text: str) -> float:
     return float(text.replace(",", "."))
@@ -212,7 +208,7 @@ def _building_or_place(connection: sqlite3.Connection, text: str) -> tuple[str, 
 
 def typed_elevation(text: str | None) -> tuple[str | None, DoubtfulWords | None]:
     """
-    Return the point of the compass a side is said to face and, where it is doubtful, how it was put.
+    Return the point of the compass a side is said to face, or ``None`` and how it was put where that is in doubt.
 
     Raises:
         RefusedError: the words say no point of the compass.
@@ -231,7 +227,7 @@ def typed_elevation(text: str | None) -> tuple[str | None, DoubtfulWords | None]
     if not words.is_doubtful:
         return sides[0], None
     kept = DoubtfulWords(words.as_written, words.certainty, tuple(sides))
-    return (sides[0] if len(sides) == 1 else None), kept
+    return None, kept
 
 
 def typed_origin(archive: Archive, source: str | None, said_by: str | None) -> SaidBy:

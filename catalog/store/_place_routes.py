@@ -8,6 +8,8 @@ margin for "about" of what is written. An undated boundary is no boundary.
 
 from __future__ import annotations
 
+from catalog.store.wordings import in_doubt
+
 _FAR = "1e15"
 
 
@@ -37,6 +39,8 @@ def _narrowed(outer: str, inner: dict[str, str]) -> str:
 def place_tree(name: str, parameter: str) -> str:
     """Return the recursive table ``name``: a place, and every place below it while it belonged there."""
     bounds = _bounds("pp")
+    # Where it is in doubt that it belonged there at all, it is never sure, whatever the dates.
+    bounds["sure_lo"] = f"CASE WHEN {in_doubt('place', 'pp.place_id', 'within')} THEN {_FAR} ELSE {bounds['sure_lo']} END"
     return f"""{name}(place_id, lo, hi, sure_lo, sure_hi) AS (
         VALUES (:{parameter}, -{_FAR}, {_FAR}, -{_FAR}, {_FAR})
         UNION
@@ -49,38 +53,46 @@ def place_tree(name: str, parameter: str) -> str:
 _ALWAYS = f"below.sure_lo = -{_FAR} AND below.sure_hi = {_FAR}"
 _SITE = _bounds("bs")
 
-# Through a building while it stood there, or because the view shows the place itself. A building with one site
-# was there whenever it was photographed, however loosely its raising is dated; its end still counts.
-SHOWN_ROUTES = f"""shown(sheet_id, elevation, certainty, lo, hi, sure_lo, sure_hi, is_constant) AS (
-    SELECT sv.sheet_id, vs.elevation, vs.certainty, site.lo, site.hi, site.sure_lo, site.sure_hi, site.is_constant
+# Through a building while it stood there, or because the view shows the place itself. A building that never stood
+# elsewhere (``is_only``) was there whenever it was photographed, however loosely its raising is dated; its end still
+# counts, but for an undated frame. One that has no end either is there for every frame (``is_always``).
+SHOWN_ROUTES = f"""sited(building_id, sites, is_only, is_always) AS (
+    SELECT bs.building_id, count(*), count(*) = sum(bs.place_id IN (SELECT place_id FROM below WHERE {_ALWAYS})),
+        sum(bs.until_edtf IS NULL)
+    FROM building_site bs WHERE bs.building_id IN (
+        SELECT building_id FROM building_site WHERE place_id IN (SELECT place_id FROM below))
+    GROUP BY bs.building_id
+), shown(sheet_id, building_id, elevation, certainty, lo, hi, sure_lo, sure_hi, is_only, is_always) AS (
+    SELECT sv.sheet_id, site.building_id, vs.elevation, vs.certainty, site.lo, site.hi, site.sure_lo, site.sure_hi,
+        site.is_only, site.is_always
     FROM (
         SELECT bs.building_id,
-            CASE WHEN one.sites = 1 THEN below.lo ELSE max(below.lo, {_SITE["lo"]}) END AS lo,
+            CASE WHEN sited.sites = 1 AND sited.is_only THEN below.lo ELSE max(below.lo, {_SITE["lo"]}) END AS lo,
             min(below.hi, {_SITE["hi"]}) AS hi,
-            CASE WHEN one.sites = 1 THEN below.sure_lo ELSE max(below.sure_lo, {_SITE["sure_lo"]}) END AS sure_lo,
+            CASE WHEN sited.sites = 1 THEN below.sure_lo ELSE max(below.sure_lo, {_SITE["sure_lo"]}) END AS sure_lo,
             min(below.sure_hi, {_SITE["sure_hi"]}) AS sure_hi,
-            one.sites = 1 AND bs.until_edtf IS NULL AND {_ALWAYS} AS is_constant
+            sited.is_only, sited.is_only AND sited.is_always AS is_always
         FROM below CROSS JOIN building_site bs ON bs.place_id = below.place_id
-        CROSS JOIN (SELECT building_id AS one_id, count(*) AS sites FROM building_site
-            WHERE building_id IN (SELECT building_id FROM building_site WHERE place_id IN (SELECT place_id FROM below))
-            GROUP BY building_id) one ON one.one_id = bs.building_id
+        CROSS JOIN sited ON sited.building_id = bs.building_id
     ) site
     CROSS JOIN view_subject vs ON vs.building_id = site.building_id
     CROSS JOIN sheet_view sv ON sv.view_id = vs.view_id
     UNION ALL
-    SELECT sv.sheet_id, vs.elevation, vs.certainty, below.lo, below.hi, below.sure_lo, below.sure_hi, {_ALWAYS}
+    SELECT sv.sheet_id, NULL, vs.elevation, vs.certainty, below.lo, below.hi, below.sure_lo, below.sure_hi, {_ALWAYS},
+        {_ALWAYS}
     FROM below CROSS JOIN view_subject vs ON vs.place_id = below.place_id
     CROSS JOIN sheet_view sv ON sv.view_id = vs.view_id
 )"""
 
 # By its standpoint; where none is recorded, by the place of its visit, which is only possible.
-TAKEN_ROUTES = f"""taken(sheet_id, certainty, lo, hi, sure_lo, sure_hi, is_constant) AS (
+_AROUND = _ALWAYS.replace("below", "around")
+TAKEN_ROUTES = f"""taken(sheet_id, certainty, lo, hi, sure_lo, sure_hi, is_only, is_always) AS (
     SELECT sv.sheet_id, v.standpoint_certainty, around.lo, around.hi, around.sure_lo, around.sure_hi,
-        {_ALWAYS.replace("below", "around")}
+        {_AROUND}, {_AROUND}
     FROM around CROSS JOIN standpoint t ON t.place_id = around.place_id
     CROSS JOIN view v ON v.standpoint_id = t.id CROSS JOIN sheet_view sv ON sv.view_id = v.id
     UNION ALL
-    SELECT sv.sheet_id, 'possible', around.lo, around.hi, around.sure_lo, around.sure_hi, 0
+    SELECT sv.sheet_id, 'possible', around.lo, around.hi, around.sure_lo, around.sure_hi, 0, 0
     FROM around CROSS JOIN visit d ON d.place_id = around.place_id
     CROSS JOIN view v ON v.visit_id = d.id AND v.standpoint_id IS NULL CROSS JOIN sheet_view sv ON sv.view_id = v.id
 )"""

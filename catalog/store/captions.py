@@ -6,6 +6,8 @@ import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from catalog.store.wordings import IN_FORCE, in_doubt
+
 
 @dataclass(frozen=True, slots=True)
 class ScanToCaption:
@@ -103,6 +105,11 @@ class Gazette:
     """The first raising of a building: EDTF, words, who did it."""
 
 
+# Where a place or a building stood is told of its frames only where it is not in doubt.
+_BELONGING_IN_DOUBT = in_doubt("place", "place_parent.place_id", "within")
+_SITE_IN_DOUBT = in_doubt("building", "building_site.building_id", "site")
+
+
 def read_gazette(connection: sqlite3.Connection) -> Gazette:
     """Return the places and buildings, small enough to hold whole."""
     raised: dict[int, tuple[str | None, str | None, str | None]] = {}
@@ -116,11 +123,11 @@ def read_gazette(connection: sqlite3.Connection) -> Gazette:
         dict(connection.execute("SELECT id, name FROM place")),
         dict(connection.execute("SELECT id, kind FROM place")),
         _bounds(connection, "SELECT place_id, name, from_earliest, until_latest FROM place_name"),
-        _bounds(connection, "SELECT place_id, parent_id, from_earliest, until_latest FROM place_parent"),
+        _bounds(connection, f"SELECT place_id, parent_id, from_earliest, until_latest FROM place_parent WHERE NOT {_BELONGING_IN_DOUBT}"),
         dict(connection.execute("SELECT id, name FROM building")),
         dict(connection.execute("SELECT id, identifier FROM building WHERE identifier IS NOT NULL")),
         _bounds(connection, "SELECT building_id, name, from_earliest, until_latest FROM building_name"),
-        _bounds(connection, "SELECT building_id, place_id, from_earliest, until_latest FROM building_site"),
+        _bounds(connection, f"SELECT building_id, place_id, from_earliest, until_latest FROM building_site WHERE NOT {_SITE_IN_DOUBT}"),
         raised,
     )
 
@@ -166,8 +173,8 @@ def read_said(connection: sqlite3.Connection, sheet_ids: Iterable[int]) -> SaidO
         _grouped(connection, f"SELECT about_id, heading, text FROM note WHERE about = 'sheet' AND about_id IN ({ids}) ORDER BY id"),
         _grouped(
             connection,
-            "SELECT about_id, field, as_written, certainty, alternatives FROM wording"
-            f" WHERE about = 'sheet' AND about_id IN ({ids}) ORDER BY id",
+            "SELECT w.about_id, w.field, w.as_written, w.certainty, w.alternatives FROM wording w"
+            f" WHERE w.about = 'sheet' AND w.about_id IN ({ids}) AND {IN_FORCE} ORDER BY w.id",
         ),
     )
 

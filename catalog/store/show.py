@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from catalog.errors import AmbiguousNameError, NotFoundError
 from catalog.rules.references import TABLES, WORDS, format_reference, parse_reference
 from catalog.store.names import candidates, describe, find_by_name, find_by_number
+from catalog.store.wordings import IN_FORCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +151,9 @@ class Reader:
     def doubts(self) -> dict[str, str]:
         """Return how each doubtful field of this record was put."""
         rows = self.rows(
-            "SELECT field, as_written FROM wording WHERE about = :about AND about_id = :id ORDER BY id", about=self.table
+            "SELECT w.field, w.as_written FROM wording w WHERE w.about = :about AND w.about_id = :id"
+            f" AND {IN_FORCE} ORDER BY w.id",
+            about=self.table,
         )
         return dict(rows)
 

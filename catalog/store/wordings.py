@@ -7,3 +7,11 @@ IN_FORCE = (
     " AND later.about_id = w.about_id AND later.field = w.field AND later.id > w.id AND later.certainty = 'certain')"
 )
 """The condition for a row ``w`` of ``wording``. Settled ones stay, and ``show`` still tells them."""
+
+
+def in_doubt(about: str, about_id: str, field: str) -> str:
+    """Return the condition that a field of a record, whose id is the column ``about_id``, is in doubt."""
+    return (
+        f"EXISTS (SELECT 1 FROM wording w WHERE w.about = '{about}' AND w.about_id = {about_id}"
+        f" AND w.field = '{field}' AND {IN_FORCE})"
+    )
