@@ -16,6 +16,7 @@ from catalog.cli.typed import (
     typed_id,
     typed_origin,
 )
+from catalog.errors import RefusedError
 
 if TYPE_CHECKING:
     from catalog.store.archive import Archive
