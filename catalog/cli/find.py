@@ -109,10 +109,12 @@ def ask(
     """
     from catalog.cli.typed_dates import typed_years
     from catalog.store.find import Question
-    from catalog.store.kit import lenses_like
+    from catalog.store.kit import films_like, lenses_like, sides_like
     from catalog.store.names import resolve
 
-    lens_ids, lens_words = lenses_like(connection, lens) if lens else ((), ())
+    side = _side(elevation) if elevation else None
+    lens_ids, lens_doubts = lenses_like(connection, lens) if lens else ((), ())
+    film_ids, film_doubts = films_like(connection, film) if film else ((), ())
     return Question(
         words=tuple(part for word in words for part in word.split()),
         place_id=resolve(connection, place, "place") if place else None,
@@ -120,9 +122,11 @@ def ask(
         building_id=resolve(connection, building, "building") if building else None,
         years=typed_years(archive, years) if years else None,
         lens_ids=lens_ids,
-        lens_words=lens_words,
-        film_id=resolve(connection, film, "film_stock") if film else None,
-        elevation=_side(elevation) if elevation else None,
+        lens_doubts=lens_doubts,
+        film_ids=film_ids,
+        film_doubts=film_doubts,
+        elevation=side,
+        elevation_doubts=sides_like(connection, side) if side else (),
         number=number,
         is_unscanned=unscanned,
         is_undated=undated,
