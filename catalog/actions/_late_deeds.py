@@ -13,12 +13,23 @@ from catalog.store.writing import FileDeed, OnWait, Writing, begin_file_deed
 
 
 class LateDeed:
-    """A deed over many files that begins with the first thing to write."""
+    """
+    A deed over many files that begins with the first thing to write.
+
+    Left by an error or an interruption, its daybook entry stays open: the next opening says what is left.
+    """
 
     def __init__(self, archive: Archive, kind: str, arguments: str, on_wait: OnWait | None) -> None:
         self._archive, self._kind, self._on_wait = archive, kind, on_wait
         self._command = f"tiebeam {kind} {arguments}".strip()
         self.begun: FileDeed | None = None
+
+    def __enter__(self) -> LateDeed:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self.begun is not None:
+            self.begun.close()
 
     def step(self) -> AbstractContextManager[Writing]:
         """Do the part of the deed that belongs to one file, as one transaction."""

@@ -41,8 +41,10 @@ def take_bytes(file: File, found: FoundScan, facts: ScanFile) -> None:
 def take_facts(scan: Scan, facts: ScanFile) -> None:
     """Write down what a scan's header says. What a person said of it (polarity, side) is not touched."""
     # Case D01: the date in a scanner's file is that of the scanning, never of the exposure.
-    date = parse_edtf(facts.scanned_on) if facts.scanned_on else None
-    scan.scanned = RecordedDate.of(date, facts.scanned_as_written)
+    # A known one stays: a person may have said it, and who edits a caption elsewhere may leave another.
+    if scan.scanned is None or scan.scanned.edtf is None:
+        date = parse_edtf(facts.scanned_on) if facts.scanned_on else None
+        scan.scanned = RecordedDate.of(date, facts.scanned_as_written)
     scan.kind = facts.kind
     scan.device_maker, scan.device_model, scan.software = facts.make, facts.model, facts.software
     scan.width_px, scan.height_px, scan.bits = facts.width, facts.height, facts.bits

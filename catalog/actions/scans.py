@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from catalog import clock
@@ -93,18 +93,17 @@ def add_scans(
     pattern = check_pattern(archive.settings.scans_number_pattern)
     ground = _survey(archive, paths, mounts)
     walk = walk_scan_folders(paths, leave_out=[archive.folder / name for name in FOLDERS])
-    deed = LateDeed(archive, "scans add", said_paths(paths), on_wait)
-    adding = _Adding(
-        archive, ground, deed, walk, lambda name: match_name(name, ground.index, pattern), dry_run
-    )
     outcomes = [
         ScanOutcome("not read", shown_path(path), reason, is_finding=True) for path, reason in walk.problems
     ]
-    outcomes += list(_with_progress(adding.run(workers), len(walk.scans), adding, on_progress))
-    matched_again = 0 if dry_run else _match_waiting(deed, archive, ground)
-    if not dry_run and outcomes:
-        _note_drives(deed, ground.sightings, adding.drives_met, mounts)
-    deed.finish(_said(outcomes, paths))
+    matched_again = 0
+    with LateDeed(archive, "scans add", said_paths(paths), on_wait) as deed:
+        adding = _Adding(ground, deed, walk, lambda name: match_name(name, ground.index, pattern), dry_run)
+        outcomes += _with_progress(adding.run(workers), len(walk.scans), adding, on_progress)
+        if not dry_run:
+            matched_again = _match_waiting(deed, archive, ground)
+            _note_drives(deed, ground.sightings, adding.drives_met, mounts)
+        deed.finish(_said(outcomes, paths))
     return ScansAdded(tuple(outcomes), adding.unchanged, walk.litter, walk.others, matched_again)
 
 
@@ -138,14 +137,13 @@ class _Adding:
 
     def __init__(
         self,
-        archive: Archive,
         ground: _Ground,
         deed: LateDeed,
         walk: ScanFolders,
         match: Callable[[str], NameMatch],
         dry_run: bool,
     ) -> None:
-        self._archive, self._known, self._deed, self._match = archive, ground.known, deed, match
+        self._known, self._deed, self._match = ground.known, deed, match
         self._scans, self._dry_run = walk.scans, dry_run
         self._namesakes = Counter(scan.path.name for scan in walk.scans)
         self._held: list[ScanProposal] = []
@@ -321,12 +319,13 @@ class _Adding:
         """Let a record follow its file: to another place, another spelling, another caption."""
         row, facts = proposal.file, proposal.facts
         assert row is not None  # noqa: S101 - what is followed is a record
-        if not self._dry_run:
+        if self._dry_run:
+            now = replace(row, **asdict(proposal.address))
+        else:
             with self._deed.step() as writing:
                 follow_file(writing, row, proposal)
-                file = writing.session.get_one(File, row.id)
-                now = row_of(file, row.scan_id)
-            self._known.put(now)
+                now = row_of(writing.session.get_one(File, row.id), row.scan_id)
+        self._known.put(now)
         return ScanOutcome(
             proposal.standing, shown_path(proposal.found.path), _followed_words(proposal, row), row.scan_id,
             damage=facts.damage, is_finding=facts.damage is not None,

@@ -84,17 +84,17 @@ def verify_scans(
             *(["--quick"] if quick else []),
         ]
     )
-    deed = LateDeed(archive, "scans verify", arguments, on_wait)
-    verifying = _Verifying(archive, known, deed, quick, on_progress)
-    outcomes = list(verifying.run(asked, sightings, workers))
-    met = {row.drive_id for row in asked if row.drive_id is not None}
-    for sighting in (sightings[one] for one in sorted(met)):
-        if sighting.folder is not None:
+    with LateDeed(archive, "scans verify", arguments, on_wait) as deed:
+        verifying = _Verifying(archive, known, deed, quick, on_progress)
+        outcomes = list(verifying.run(asked, sightings, workers))
+        for drive in sorted(
+            {row.drive_id for row in asked if row.drive_id is not None} & known.drives.keys()
+        ):
             with deed.step() as writing:
-                note_sighting(writing, sighting, mounts)
-    counts = Counter(outcome.standing for outcome in outcomes)
-    counted = "".join(f", {count} {standing}" for standing, count in counts.items())
-    deed.finish(f"scans verify {arguments}".strip() + f": {verifying.fine} fine{counted}")
+                note_sighting(writing, sightings[drive], mounts)
+        counts = Counter(outcome.standing for outcome in outcomes)
+        counted = "".join(f", {count} {standing}" for standing, count in counts.items())
+        deed.finish(f"scans verify {arguments}".strip() + f": {verifying.fine} fine{counted}")
     return ScansVerified(verifying.fine, tuple(outcomes), tuple(verifying.away))
 
 
@@ -136,7 +136,7 @@ class _Verifying:
         if self._on_progress:
             self._on_progress(self._done, length)
 
-    # -- what is here ------------------------------------------------------------------------------------
+    # -- what is here ------------------------------------------------------------------------------
 
     def _without_those_away(
         self, rows: Sequence[FileRow], sightings: dict[int, DriveSighting]
@@ -242,7 +242,7 @@ class _Verifying:
         self._good.clear()
         self._last_step = time.monotonic()
 
-    # -- what is not where it was ------------------------------------------------------------------------
+    # -- what is not where it was ------------------------------------------------------------------
 
     def _seek_missing(self, workers: int | None) -> Iterator[ScanOutcome]:
         """Look for missing files by content; what is found in one place is followed there."""
@@ -260,17 +260,22 @@ class _Verifying:
     def _candidates(self) -> Iterator[tuple[FoundScan, Path]]:
         """Yield files that are not registered and have the size of one that is missing."""
         sizes = {row.size_bytes for row in self._missing if row.size_bytes}
-        folders = [self._archive.folder, *self._known.drives.values()]
-        for row in self._missing:
-            place = self._known.place(row)
-            above = next((folder for folder in place.parents if folder.is_dir()), None) if place else None
-            # A folder near the root would mean looking through the whole machine.
-            if above is not None and len(above.parts) > 2:
-                folders.append(above)
+        folders = [self._archive.folder, *self._known.drives.values(), *self._folders_of_no_drive()]
         walk = walk_scan_folders(dict.fromkeys(folders), [self._archive.folder / name for name in FOLDERS])
         for scan in walk.scans:
             if scan.size_bytes in sizes and not self._is_registered(scan.path):
                 yield scan, scan.path
+
+    def _folders_of_no_drive(self) -> list[Path]:
+        """Return where files of no drive may have gone: beside their places, or below where all lie."""
+        undriven = [row for row in self._missing if row.drive_id is None]
+        lost = [place for row in undriven if (place := self._known.place(row)) is not None]
+        above = [next(folder for folder in place.parents if folder.is_dir()) for place in lost]
+        near = [folder for one in above for folder in (one, one.parent)]
+        if lost:
+            near += self._known.common_folder()
+        # A folder near the root would mean looking through the whole machine.
+        return [folder for folder in near if len(folder.parts) > 2]
 
     def _is_registered(self, path: Path) -> bool:
         row = self._known.recorded_at(self._known.address(path), path)

@@ -110,10 +110,11 @@ def _summary(added: ScansAdded, *, dry_run: bool) -> list[str]:
         lines.append("What waits, and why: tiebeam scans unmatched")
     if added.matched_again:
         lines.append(f"{_counted(added.matched_again, 'scan')} that waited found a sheet.")
+    pictures = "no picture by its name" if added.others == 1 else "no pictures by their names"
     passed = [
         (added.unchanged, "registered before and unchanged"),
         (added.litter, "left behind by systems, passed by"),
-        (added.others, "no pictures by their names, passed by"),
+        (added.others, f"{pictures}, passed by"),
     ]
     lines += [f"{_counted(count, 'file')} {words}." for count, words in passed if count]
     findings = sum(outcome.is_finding for outcome in added.outcomes)

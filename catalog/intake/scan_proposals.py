@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -111,6 +112,15 @@ class KnownFiles:
             if found:
                 return found
         return []
+
+    def common_folder(self) -> list[Path]:
+        """Return the folder below which all files outside the archive and of no drive lie, if any."""
+        places = [self.place(row) for row in self._rows.values() if row.drive_id is None]
+        outside = [place for place in places if place and not place.is_relative_to(self.archive_folder)]
+        parents = [place.parent for place in outside]
+        if not parents or len({parent.anchor for parent in parents}) > 1:
+            return []
+        return [Path(os.path.commonpath(parents))]
 
     def same_bytes(self, row: FileRow) -> list[FileRow]:
         """Return the other records that hold a file's bytes."""
