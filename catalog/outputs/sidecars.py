@@ -31,7 +31,7 @@ from catalog.standards.xmp import (
 )
 from catalog.standards.xmp_tiebeam import PROPERTIES, tiebeam
 
-__all__ = ["ReplacedWords", "SidecarPlan", "plan_sidecar", "prepare"]
+__all__ = ["ReplacedWords", "SidecarPlan", "plan_sidecar", "prepare", "program_name"]
 
 _WRITTEN, _WRITTEN_BY = tiebeam("Written"), tiebeam("WrittenBy")
 _METADATA_DATE = name("xmp:MetadataDate")
@@ -67,8 +67,17 @@ def prepare(existing: bytes | None, caption: FrameCaption) -> bytes:
     return plan_sidecar(existing, caption).data
 
 
-def plan_sidecar(existing: bytes | None, caption: FrameCaption) -> SidecarPlan:
-    """Return what ``prepare`` does, with what changes and what is replaced. Raises as ``prepare`` does."""
+def program_name() -> str:
+    """Return the name and version that a sidecar says it was written by."""
+    return f"Tiebeam {clock.program_version()}"
+
+
+def plan_sidecar(existing: bytes | None, caption: FrameCaption, written_by: str = "") -> SidecarPlan:
+    """
+    Return what ``prepare`` does, with what changes and what is replaced. Raises as ``prepare`` does.
+
+    ``written_by`` spares a batch from asking for ``program_name`` again and again.
+    """
     before = parse_packet(existing) if existing is not None else Packet()
     ours = properties_of(caption)
     mine = _mine(before)
@@ -77,7 +86,7 @@ def plan_sidecar(existing: bytes | None, caption: FrameCaption) -> SidecarPlan:
     if existing is not None and _without_stamps(after) == _without_stamps(dict(before)):
         return SidecarPlan(existing, is_changed=False)
     after[_METADATA_DATE] = Text(clock.timestamp())
-    after[_WRITTEN_BY] = Text(f"Tiebeam {clock.program_version()}")
+    after[_WRITTEN_BY] = Text(written_by or program_name())
     data = format_packet(before.with_properties(after))
     return SidecarPlan(data, is_changed=True, replaced=_replaced(before, ours, after, mine))
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Final, TypeAlias
 
 from catalog.errors import XmpError
@@ -178,10 +179,10 @@ def member_value(struct: str, xmp_id: str, plain: Plain, *, language: str | None
 def _value(named: Name, value_type: str, plain: Plain, language: str | None) -> Value | None:
     if plain is None or plain == "":
         return None
-    outer, _, inner = value_type.rstrip(">").partition("<")
+    outer, inner = _parts_of(value_type)
     if outer in ("Bag", "Seq"):
         return _array(named, outer, inner, plain, language)
-    if outer == "Struct" or value_type.startswith("Struct<"):
+    if outer == "Struct":
         return _struct(named, inner, plain, language)
     if not isinstance(plain, str | int):
         raise XmpError(f"{spell(named)} holds one value, not {type(plain).__name__}")
@@ -192,6 +193,13 @@ def _value(named: Name, value_type: str, plain: Plain, language: str | None) -> 
         raise XmpError(f"{spell(named)} cannot hold {text!r}: it takes YYYY, YYYY-MM or YYYY-MM-DD")
     # XMP part 1 §7.5: a URI is written as rdf:resource, any other simple value as text.
     return Uri(text) if outer in ("URI", "URL") else Text(text)
+
+
+@cache
+def _parts_of(value_type: str) -> tuple[str, str]:
+    """Return the outer and the inner part of a type: ``Bag`` and ``Struct<Location>``, say."""
+    outer, _, inner = value_type.partition("<")
+    return outer, inner.removesuffix(">")
 
 
 def _array(named: Name, kind: str, inner: str, plain: Plain, language: str | None) -> Array | None:

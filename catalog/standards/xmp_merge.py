@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from hashlib import sha256
 from typing import TypeAlias
 
 from catalog.standards.xmp_names import Name
-from catalog.standards.xmp_values import Array, Packet, Struct, Text, Uri, Value
+from catalog.standards.xmp_values import Array, Packet, Text, Uri, Value
 
 __all__ = ["Mine", "fingerprint", "merge"]
 
@@ -97,24 +97,27 @@ def _follow(item: Value, before: Value | None, after: Value | None) -> Value:
 
 def fingerprint(value: Value) -> str:
     """Return twelve hexadecimal digits, the same for equal values in every version of this program."""
-    return sha256("\0".join(_spelled(value)).encode()).hexdigest()[:12]
+    spelled: list[str] = []
+    _spell_out(value, spelled)
+    return sha256("\0".join(spelled).encode()).hexdigest()[:12]
 
 
-def _spelled(value: Value) -> Iterator[str]:
-    # The kind letters and counts keep two different values from being spelled alike.
-    yield f"{value.language or ''}\1{len(value.qualifiers)}"
+def _spell_out(value: Value, spelled: list[str]) -> None:
+    # Kinds and counts keep two different values from being spelled alike; no text holds the two separators.
+    # An absent language is told from an empty one.
+    language = "" if value.language is None else f"={value.language}"
+    spelled.append(f"{language}\1{len(value.qualifiers)}")
     for named, qualifier in value.qualifiers:
-        yield "".join(named)
-        yield from _spelled(qualifier)
-    if isinstance(value, Array):
-        yield f"{value.kind}\1{len(value.items)}"
+        spelled.append("".join(named))
+        _spell_out(qualifier, spelled)
+    if isinstance(value, Text | Uri):
+        spelled += ("Text" if isinstance(value, Text) else "Uri", value.value)
+    elif isinstance(value, Array):
+        spelled.append(f"{value.kind}\1{len(value.items)}")
         for item in value.items:
-            yield from _spelled(item)
-    elif isinstance(value, Struct):
-        yield f"Struct\1{len(value.fields)}"
-        for named, field in value.fields:
-            yield "".join(named)
-            yield from _spelled(field)
+            _spell_out(item, spelled)
     else:
-        yield "Uri" if isinstance(value, Uri) else "Text"
-        yield value.value
+        spelled.append(f"Struct\1{len(value.fields)}")
+        for named, field in value.fields:
+            spelled.append("".join(named))
+            _spell_out(field, spelled)

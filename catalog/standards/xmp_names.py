@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 from catalog.errors import XmpError
@@ -53,6 +54,7 @@ class Name(NamedTuple):
     local: str
 
 
+@lru_cache(maxsize=1024)
 def name(spelled: str) -> Name:
     """
     Return the name that ``spelled`` gives with a prefix of ``NAMESPACES``.

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import codecs
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Literal
 
 from catalog.errors import XmpError
@@ -175,12 +176,12 @@ def _read_rdf(rdf: Element) -> Packet:
 def _foreign_prefixes(rdf: Element) -> tuple[tuple[str, str], ...]:
     """Return (URI, prefix) of the namespaces we have no prefix for, as the file spells them."""
     found: dict[str, str] = {}
+    for element in (rdf, *rdf[:1]):  # where nearly everyone declares them; asking everywhere would be slow
+        found |= {uri: prefix for prefix, uri in element.nsmap.items() if prefix}
     for element in rdf.iter():
-        for tag in (element.tag, *element.attrib):
-            uri = tag[1:].partition("}")[0] if tag.startswith("{") else ""
-            if uri and uri not in _KNOWN and uri not in found:
-                found[uri] = next((p for p, other in element.nsmap.items() if p and other == uri), "")
-    return tuple((uri, prefix) for uri, prefix in sorted(found.items()) if prefix)
+        if element.prefix:
+            found.setdefault(str(element.tag)[1:].partition("}")[0], element.prefix)
+    return tuple(sorted((uri, prefix) for uri, prefix in found.items() if uri not in _KNOWN))
 
 
 def _without_repeats(fields: list[Field]) -> tuple[Field, ...]:
@@ -215,6 +216,8 @@ def _read_property_attributes(element: Element) -> list[Field]:
 
 def _read_property(element: Element, depth: int) -> Value:
     """Read a property element (§7.2.14): its attributes and content say which form it is in."""
+    if not len(element) and not element.attrib:  # most are; the rest is for the others
+        return Text(element.text or "")
     if depth > MAX_DEPTH:
         raise XmpError(f"XMP is nested more than {MAX_DEPTH} deep")
     parse_type = element.get(_PARSE_TYPE)
@@ -320,6 +323,7 @@ def _changed(value: Value, language: str | None, qualifiers: tuple[Field, ...]) 
 # ---- small things
 
 
+@lru_cache(maxsize=4096)
 def _name_of(tag: str) -> Name:
     uri, brace, local = tag[1:].rpartition("}") if tag.startswith("{") else ("", "", tag)
     if not brace:
@@ -343,8 +347,9 @@ def _shown(tag: str) -> str:
 
 
 def _has_words(element: Element) -> bool:
-    texts = (element.text, *(child.tail for child in element))
-    return any(text is not None and text.strip() for text in texts)
+    if element.text is not None and element.text.strip():
+        return True
+    return any(child.tail is not None and child.tail.strip() for child in element)
 
 
 def _clip(element: Element) -> str:

@@ -83,11 +83,9 @@ MEMBERS: Final = {
     ),
 }
 
-_KNOWN: Final = frozenset(row[0] for rows in (PROPERTIES, *MEMBERS.values()) for row in rows)
+_NAMES: Final = {row[0]: Name(TIEBEAM, row[0]) for rows in (PROPERTIES, *MEMBERS.values()) for row in rows}
 
 
 def tiebeam(local: str) -> Name:
     """Return a name of our namespace. Asking for one that is not in the table is a mistake of the program."""
-    if local not in _KNOWN:
-        raise KeyError(local)
-    return Name(TIEBEAM, local)
+    return _NAMES[local]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Literal, TypeAlias
 
 from catalog.errors import XmpError
@@ -59,17 +60,25 @@ def clean_text(words: str) -> str:
 
 def _check_names(pairs: Pairs, within: str) -> None:
     """Raise ``XmpError`` when a name cannot be written, is reserved, or stands twice."""
-    seen = set()
     for named, _ in pairs:
-        if named in seen:
-            raise XmpError(f"{spell(named)} stands twice in {within} with different values")
-        seen.add(named)
-        if NCNAME.fullmatch(named.local) is None or _URI.fullmatch(named.uri) is None:
-            raise XmpError(f"{spell(named)!r} is no name that XML can hold")
-        if named.uri in (XML, _XMLNS) or (named.uri == RDF and named.local != "type"):
-            # XMP part 1 §6.2: XMP names are not in the rdf: or xml: namespaces. rdf:type is left in as the
-            # form that a typed node takes once it is read (RDF/XML §2.13).
-            raise XmpError(f"{spell(named)} is not the name of an XMP property or field")
+        fault = _fault_of(named)
+        if fault:
+            raise XmpError(fault)
+    if len(pairs) > 1 and len(dict(pairs)) < len(pairs):
+        seen: set[Name] = set()
+        twice = next(named for named, _ in pairs if named in seen or seen.add(named))  # type: ignore[func-returns-value]
+        raise XmpError(f"{spell(twice)} stands twice in {within} with different values")
+
+
+@lru_cache(maxsize=4096)  # a packet has few names and uses them often
+def _fault_of(named: Name) -> str:
+    if NCNAME.fullmatch(named.local) is None or _URI.fullmatch(named.uri) is None:
+        return f"{spell(named)!r} is no name that XML can hold"
+    if named.uri in (XML, _XMLNS) or (named.uri == RDF and named.local != "type"):
+        # XMP part 1 §6.2: XMP names are not in the rdf: or xml: namespaces. rdf:type is left in as the
+        # form that a typed node takes once it is read (RDF/XML §2.13).
+        return f"{spell(named)} is not the name of an XMP property or field"
+    return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +91,7 @@ class _Qualified:
     def _check(self) -> None:
         if self.qualifiers:
             _check_names(self.qualifiers, "the qualifiers of one value")
-        if self.language is not None:
+        if self.language is not None and _FORBIDDEN.search(self.language):
             object.__setattr__(self, "language", clean_text(self.language))
 
 
@@ -93,8 +102,10 @@ class Text(_Qualified):
     value: str
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "value", clean_text(self.value))
-        self._check()
+        if _FORBIDDEN.search(self.value):
+            object.__setattr__(self, "value", clean_text(self.value))
+        if self.qualifiers or self.language is not None:
+            self._check()
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +115,10 @@ class Uri(_Qualified):
     value: str
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "value", clean_text(self.value))
-        self._check()
+        if _FORBIDDEN.search(self.value):
+            object.__setattr__(self, "value", clean_text(self.value))
+        if self.qualifiers or self.language is not None:
+            self._check()
 
 
 @dataclass(frozen=True, slots=True)

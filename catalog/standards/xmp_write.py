@@ -9,7 +9,6 @@ are scanned for inside other files and is left out.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from functools import cache
 from typing import Final
 
@@ -71,7 +70,9 @@ def _quote(text: str) -> str:
 
 def _choose_prefixes(packet: Packet) -> dict[str, str]:
     """Return the prefix of each namespace in use, in the order the namespaces are declared."""
-    used = set(_uris(packet.properties)) - {RDF}
+    used: set[str] = set()
+    _add_uris(packet.properties, used)
+    used.discard(RDF)
     offered = dict(packet.prefixes)
     chosen: dict[str, str] = {}
     taken = set(_RESERVED)
@@ -89,19 +90,20 @@ def _may_be_prefix(prefix: str) -> bool:
     return NCNAME.fullmatch(prefix) is not None and not prefix.lower().startswith("xml")
 
 
-def _uris(pairs: Pairs) -> Iterator[str]:
+def _add_uris(pairs: Pairs, used: set[str]) -> None:
     for named, value in pairs:
-        yield named.uri
-        yield from _uris_within(value)
+        used.add(named.uri)
+        _add_uris_within(value, used)
 
 
-def _uris_within(value: Value) -> Iterator[str]:
-    yield from _uris(value.qualifiers)
+def _add_uris_within(value: Value, used: set[str]) -> None:
+    if value.qualifiers:
+        _add_uris(value.qualifiers, used)
     if isinstance(value, Struct):
-        yield from _uris(value.fields)
+        _add_uris(value.fields, used)
     elif isinstance(value, Array):
         for item in value.items:
-            yield from _uris_within(item)
+            _add_uris_within(item, used)
 
 
 class _Writer:

@@ -1,0 +1,206 @@
+"""
+Many sidecars: one group is built while the one before it is on its way to the disk.
+
+Building is work for the processor, making files and forcing them to disk is waiting; so the two overlap, and
+names are forced to disk once a folder and group. Each sidecar is whole or absent all the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor, wait
+from contextlib import contextmanager
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+from typing import Final, Literal
+
+from catalog.errors import CatalogError, SidecarError, XmpError
+from catalog.outputs._open_folder import OpenFolder, PassingFile, reasons
+from catalog.outputs.sidecar_captions import FrameCaption
+from catalog.outputs.sidecar_files import check_place, check_unchanged, digest_of, read_sidecar
+from catalog.outputs.sidecars import ReplacedWords, plan_sidecar, program_name
+
+__all__ = ["SidecarOutcome", "SidecarTask", "SidecarWrite", "write_group", "write_many"]
+
+# Enough for the disk to take several at once; few enough that little is lost when the work is broken off.
+_GROUP: Final = 64
+_THREADS: Final = 16
+
+
+@dataclass(frozen=True, slots=True)
+class SidecarWrite:
+    """Bytes for a sidecar, and the digest of what must be there still; arguments as for ``write_sidecar``."""
+
+    path: Path
+    data: bytes
+    expected: str | None
+    inside: Path | None = None
+
+
+def write_group(writes: Sequence[SidecarWrite]) -> list[CatalogError | None]:
+    """
+    Write some sidecars at once and return, for each, ``None`` or why it was left alone.
+
+    They go to the disk together, so that this takes far less time than one after the other.
+    """
+    with ThreadPoolExecutor(_THREADS, thread_name_prefix="sidecars") as pool:
+        group = _Group(writes)
+        try:
+            group.start(pool)
+            return group.finish()
+        finally:
+            group.abandon()
+
+
+@dataclass(frozen=True, slots=True)
+class SidecarTask:
+    """A sidecar to write: where (``locate_sidecar``), what it says, ``inside`` as in ``write_sidecar``."""
+
+    path: Path
+    caption: FrameCaption
+    inside: Path | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SidecarOutcome:
+    """
+    What became of a task.
+
+    ``digest`` is that of the sidecar as it is now, ``former`` the bytes it had (for undo); ``replaced`` are
+    words of others that ours took the place of; ``error`` says why a failed one was left alone.
+    """
+
+    task: SidecarTask
+    state: Literal["written", "unchanged", "failed"]
+    digest: str | None = None
+    former: bytes | None = None
+    replaced: tuple[ReplacedWords, ...] = ()
+    error: CatalogError | None = None
+
+
+def write_many(tasks: Iterable[SidecarTask]) -> Iterator[SidecarOutcome]:
+    """
+    Write many sidecars and tell what became of each, in the order of the tasks.
+
+    Tasks are drawn as they are needed. A sidecar that cannot be read or written is a failed outcome, never an
+    end of the batch. When the caller stops asking, at most a group has been written and not been told of.
+    """
+    drawn = iter(tasks)
+    written_by = program_name()
+    under_way: tuple[list[SidecarOutcome], _Group] | None = None
+    with ThreadPoolExecutor(_THREADS, thread_name_prefix="sidecars") as pool:
+        try:
+            while chunk := list(islice(drawn, _GROUP)):
+                planned = [_plan(task, written_by) for task in chunk]
+                told = _finish(under_way)
+                under_way = [outcome for outcome, _ in planned], _Group([write for _, write in planned])
+                under_way[1].start(pool)
+                yield from told
+            yield from _finish(under_way)
+        finally:
+            if under_way is not None:
+                under_way[1].abandon()
+
+
+def _plan(task: SidecarTask, written_by: str) -> tuple[SidecarOutcome, SidecarWrite | None]:
+    """Return what will become of a task if all goes well, and what is to be written for it."""
+    try:
+        former = read_sidecar(task.path)
+        plan = plan_sidecar(former, task.caption, written_by)
+    except XmpError as exc:
+        return _failed(task, SidecarError(task.path, f"{exc}; left as it is")), None
+    except CatalogError as exc:
+        return _failed(task, exc), None
+    expected = digest_of(former)
+    if not plan.is_changed:
+        return SidecarOutcome(task, "unchanged", expected, former), None
+    outcome = SidecarOutcome(task, "written", digest_of(plan.data), former, plan.replaced)
+    return outcome, SidecarWrite(task.path, plan.data, expected, task.inside)
+
+
+def _finish(under_way: tuple[list[SidecarOutcome], _Group] | None) -> list[SidecarOutcome]:
+    if under_way is None:
+        return []
+    outcomes, group = under_way
+    errors = group.finish()
+    return [_failed(one.task, error) if error else one for one, error in zip(outcomes, errors, strict=True)]
+
+
+def _failed(task: SidecarTask, error: CatalogError) -> SidecarOutcome:
+    return SidecarOutcome(task, "failed", error=error)
+
+
+class _Group:
+    """Sidecars that go to the disk together; ``None`` stands for one that needs no writing."""
+
+    def __init__(self, writes: Sequence[SidecarWrite | None]) -> None:
+        self.writes = writes
+        self.errors: list[CatalogError | None] = [None] * len(writes)
+        self.folders: dict[Path, OpenFolder] = {}
+        self.passing: dict[int, Future[PassingFile]] = {}
+
+    def start(self, pool: ThreadPoolExecutor) -> None:
+        """Set every sidecar on its way to the disk, under a passing name."""
+        for place, write in enumerate(self.writes):
+            if write is not None:
+                with self._noting(place, write):
+                    check_place(write.path, write.inside)
+                    folder = self._folder(write.path.parent)
+                    self.passing[place] = pool.submit(_pass, folder, write.path.name, write.data)
+
+    def finish(self) -> list[CatalogError | None]:
+        """Wait for the disk, give each file its name, force the names to disk; return what went wrong."""
+        for place, passing in self.passing.items():
+            write = self.writes[place]
+            if write is not None:
+                with self._noting(place, write):
+                    file = passing.result()
+                    check_unchanged(file.folder, write.path, write.expected)
+                    file.settle()
+        self._sync()
+        self.abandon()
+        return self.errors
+
+    def _folder(self, path: Path) -> OpenFolder:
+        if path not in self.folders:
+            self.folders[path] = OpenFolder(path)
+        return self.folders[path]
+
+    def _sync(self) -> None:
+        for folder in self.folders.values():
+            for place, write in enumerate(self.writes):
+                if write is not None and write.path.parent == folder.path and self.errors[place] is None:
+                    with self._noting(place, write):
+                        folder.sync()
+                        break  # once is for all; only a failure is noted of each
+
+    @contextmanager
+    def _noting(self, place: int, write: SidecarWrite) -> Iterator[None]:
+        try:
+            with reasons(write.path):
+                yield
+        except CatalogError as exc:
+            self.errors[place] = exc
+
+    def abandon(self) -> None:
+        """Take away every file that has not got its name, and let go of the folders."""
+        begun = [passing for passing in self.passing.values() if not passing.cancel()]
+        wait(begun)
+        for passing in begun:
+            if passing.exception() is None:
+                passing.result().abandon()
+        for folder in self.folders.values():
+            folder.close()
+        self.passing, self.folders = {}, {}
+
+
+def _pass(folder: OpenFolder, file_name: str, data: bytes) -> PassingFile:
+    """Write bytes under a passing name and wait until they are on disk."""
+    file = PassingFile(folder, file_name, data)
+    try:
+        file.force()
+    except BaseException:
+        file.abandon()
+        raise
+    return file
