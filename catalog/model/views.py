@@ -37,8 +37,8 @@ class ViewSubject(Base):
         one_of("certainty", *CERTAINTIES),
         CheckConstraint("is_principal IN (0, 1)", name="principal_yes_no"),
         # Both carry what the village query needs, so that it never visits the table's own pages.
-        Index("ix_view_subject_building", "building_id", "view_id", "certainty"),
-        Index("ix_view_subject_place", "place_id", "view_id", "certainty"),
+        Index("ix_view_subject_building", "building_id", "view_id", "certainty", "elevation"),
+        Index("ix_view_subject_place", "place_id", "view_id", "certainty", "elevation"),
         Index(
             "uq_view_subject_principal",
             "view_id",

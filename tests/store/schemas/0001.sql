@@ -794,9 +794,9 @@ CREATE INDEX ix_sheet_lens_id ON sheet (lens_id)
     ;
 CREATE INDEX ix_sheet_roll_id ON sheet (roll_id)
     ;
-CREATE INDEX ix_view_subject_building ON view_subject (building_id, view_id, certainty)
+CREATE INDEX ix_view_subject_building ON view_subject (building_id, view_id, certainty, elevation)
     ;
-CREATE INDEX ix_view_subject_place ON view_subject (place_id, view_id, certainty)
+CREATE INDEX ix_view_subject_place ON view_subject (place_id, view_id, certainty, elevation)
     ;
 CREATE INDEX ix_view_subject_view ON view_subject (view_id)
     ;
