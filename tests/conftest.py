@@ -1,4 +1,4 @@
-"""What all tests share: golden files and their renewal."""
+"""What all tests share: golden files and their renewal, and an archive for each test."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
+from catalog.store.archive import Archive
+from tests.store.archives import an_archive
 
 GOLDEN = Path(__file__).parent / "golden"
 
@@ -34,3 +37,9 @@ def golden(request: pytest.FixtureRequest) -> Callable[[str, bytes], None]:
         )
 
     return compare
+
+
+@pytest.fixture
+def archive(tmp_path: Path) -> Archive:
+    """A new archive, empty; built once by the migrations and copied."""
+    return an_archive(tmp_path / "archive")

@@ -29,7 +29,7 @@ from catalog.actions.desk import (
     require_records,
 )
 from catalog.actions.facts import check_facts
-from catalog.actions.views import Shown, put_view
+from catalog.actions.views import Shown, put_view, share_doubtful_side
 from catalog.errors import NotFoundError, RefusedError
 from catalog.model import Camera, FilmStock, Lens, Person, Roll, Sheet, SheetNumber, SheetView, View
 from catalog.rules.folding import fold
@@ -270,4 +270,5 @@ def _hold(writing: Writing, sheet: Sheet, view_id: int) -> str:
         )
     writing.session.add(SheetView(sheet_id=sheet.id, view_id=view_id))
     writing.session.flush()
+    share_doubtful_side(writing, view_id, sheet.id)
     return f"the view {called(writing, 'view', view_id)}"

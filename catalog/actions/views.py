@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, TypedDict, Unpack
@@ -25,6 +26,7 @@ from catalog.model import Building, Place, SheetView, Standpoint, View, ViewSubj
 from catalog.rules.doubt import CERTAIN, DoubtfulWords
 from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
+from catalog.store.wordings import IN_FORCE
 from catalog.store.writing import Writing
 
 _TABLES = {"standpoint_id": "standpoint", "visit_id": "visit", "building_id": "building", "place_id": "place"}
@@ -174,7 +176,13 @@ def correct_subject(
         if was_doubtful or (words is not None and words.is_doubtful) or before != after:
             _keep_identity(writing, view_id, before, after, subject.certainty, words, said_by)
         if was_doubtful and subject.certainty == CERTAIN:
-            _settle_on_sheets(writing, view_id, subject, after, said_by)
+            fields = ("building",) if subject.building_id is not None else ("village", "place")
+            _settle_on_sheets(writing, view_id, fields, after, said_by)
+        if elevation_words is not None:
+            for sheet_id in _sheets_of(writing, view_id):
+                keep_wording(writing, "sheet", sheet_id, "elevation", elevation_words, said_by)
+        elif "elevation" in given:
+            _settle_on_sheets(writing, view_id, ("elevation",), subject.elevation or "no side", said_by)
         writing.say(f"corrected what {what} shows: {join_phrases(*changed)}")
 
 
@@ -233,6 +241,9 @@ def _put_subject(writing: Writing, view_id: int, shown: Shown, said_by: SaidBy) 
     if shown.elevation_words is not None:
         kept["elevation"] = shown.elevation_words
     add_wordings(writing, "view", view_id, kept, said_by)
+    if shown.elevation_words is not None:
+        for sheet_id in _sheets_of(writing, view_id):
+            keep_wording(writing, "sheet", sheet_id, "elevation", shown.elevation_words, said_by)
     side = f"{subject.elevation} elevation" if subject.elevation else None
     doubt = f"{subject.certainty} only" if subject.certainty != CERTAIN else None
     return subject, join_phrases(name, side, subject.part if subject.part != "elevation" else None, doubt)
@@ -256,19 +267,32 @@ def _make_room_for_principal(writing: Writing, view_id: int, but: int | None) ->
     writing.session.flush()
 
 
+def _sheets_of(writing: Writing, view_id: int) -> list[int]:
+    return list(writing.session.scalars(select(SheetView.sheet_id).where(SheetView.view_id == view_id)))
+
+
 def _settle_on_sheets(
-    writing: Writing, view_id: int, subject: ViewSubject, name: str, said_by: SaidBy
+    writing: Writing, view_id: int, fields: Sequence[str], settled: str, said_by: SaidBy
 ) -> None:
-    """Settle what the cards of this view's sheets left in doubt about the same thing."""
-    fields = ("building",) if subject.building_id is not None else ("village", "place")
-    for sheet_id in writing.session.scalars(
-        select(SheetView.sheet_id).where(SheetView.view_id == view_id)
-    ).all():
+    """Settle what this view's sheets, or their cards, left in doubt about the same thing."""
+    for sheet_id in _sheets_of(writing, view_id):
         for field in fields:
             if is_in_doubt(writing, "sheet", sheet_id, field):
                 keep_wording(
-                    writing, "sheet", sheet_id, field, DoubtfulWords(name, CERTAIN, (name,)), said_by
+                    writing, "sheet", sheet_id, field, DoubtfulWords(settled, CERTAIN, (settled,)), said_by
                 )
+
+
+def share_doubtful_side(writing: Writing, view_id: int, sheet_id: int) -> None:
+    """Word the doubt about a view's side on a sheet that holds it too: frames are looked for by their own doubts."""
+    kept = writing.raw.execute(
+        "SELECT as_written, certainty, alternatives, source_id, said_by_id FROM wording w"
+        f" WHERE w.about = 'view' AND w.about_id = ? AND w.field = 'elevation' AND {IN_FORCE} ORDER BY w.id",
+        (view_id,),
+    ).fetchall()
+    for written, certainty, alternatives, source_id, said_by_id in kept:
+        words = DoubtfulWords(written, certainty, tuple(json.loads(alternatives or "[]")))
+        keep_wording(writing, "sheet", sheet_id, "elevation", words, SaidBy(source_id, said_by_id))
 
 
 def _keep_identity(
