@@ -9,6 +9,7 @@ from typing import Any
 
 from catalog import clock
 from catalog.dates import parse_edtf
+from catalog.intake.bulk import uncollected
 from catalog.intake.card_plan import COLUMNS, CardPlan, FieldChange, RowPlan, Taken, plan_cards
 from catalog.intake.proposals import CardFile
 from catalog.model import Note, RecordedDate, Sheet, SheetNumber, SheetView, View, ViewSubject, Wording
@@ -23,6 +24,9 @@ class CardsRead:
 
     plan: CardPlan
     deed_id: int | None
+
+
+_json = json.JSONEncoder(ensure_ascii=False).encode
 
 
 class _NothingToDo(Exception):  # noqa: N818
@@ -43,7 +47,7 @@ def read_cards(archive: Archive, file: CardFile, *, on_wait: OnWait | None = Non
         RefusedError: the database refused a row; nothing of the file stays.
     """
     try:
-        with deed(archive, "cards read", f"read {file.name}", on_wait=on_wait) as writing:
+        with uncollected(), deed(archive, "cards read", f"read {file.name}", on_wait=on_wait) as writing:
             loader = _Loader(writing, file)
             plan = plan_cards(writing.raw, file, loader.add)
             if not any(row.outcome == "new" or any(not c.is_kept for c in row.changes) for row in plan.rows):
@@ -112,12 +116,11 @@ class _Loader:
 
     def _id(self, table: str) -> int:
         """Return the next id of a table: the write lock is ours, so nobody else gives one meanwhile."""
-        if table not in self._next:
-            given = self._raw.execute(f"SELECT ifnull(max(id), 0) FROM {table}").fetchone()[0]
-            kept = self._raw.execute("SELECT seq FROM sqlite_sequence WHERE name = ?", (table,)).fetchone()
-            self._next[table] = max(given, kept[0] if kept else 0)
-        self._next[table] += 1
-        return self._next[table]
+        given = self._next.get(table)
+        if given is None:
+            given = self._writing.first_free_id(table)
+        self._next[table] = given + 1
+        return given
 
     def _row(self, table: str, *values: Any) -> None:
         self._rows.setdefault(table, []).append(values)
@@ -153,7 +156,7 @@ class _Loader:
         for name, written, certainty, alternatives in taken["wordings"]:
             self._row(
                 "wording", self._id("wording"), "sheet", sheet_id, name, written, certainty,
-                json.dumps(alternatives, ensure_ascii=False) if alternatives else None, card_row_id, self._now,
+                _json(alternatives) if alternatives else None, card_row_id, self._now,
             )  # fmt: skip
         return sheet_id
 
@@ -162,7 +165,7 @@ class _Loader:
         card = row.card
         self._row(
             "card_row", card_row_id, file_id, card.row, card.key, card.digest,
-            json.dumps(dict(card.cells), ensure_ascii=False), json.dumps(taken, ensure_ascii=False) if taken else None,
+            _json(dict(card.cells)), _json(taken) if taken else None,
             sheet_id,
         )  # fmt: skip
         return card_row_id
@@ -175,7 +178,7 @@ class _Loader:
                 continue
             marks = ", ".join("?" * len(columns))
             self._raw.executemany(f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})", rows)
-            self._writing.record_added(table, [row[0] for row in rows])
+            self._writing.record_added(table, range(rows[0][0], rows[-1][0] + 1))
 
     def _change(self, row: RowPlan, file_id: int) -> None:
         """Bring a sheet to what its edited row says, but for what a person corrected since."""
@@ -239,7 +242,7 @@ class _Loader:
         name, written, certainty, alternatives = values
         return Wording(
             about="sheet", about_id=sheet_id, field=name, as_written=written, certainty=certainty,
-            alternatives=json.dumps(alternatives, ensure_ascii=False) if alternatives else None,
+            alternatives=_json(alternatives) if alternatives else None,
             card_row_id=card_row_id, noted_at=self._now,
         )  # fmt: skip
 

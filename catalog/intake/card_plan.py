@@ -126,9 +126,6 @@ class Resolver:
     def __init__(self, connection: sqlite3.Connection, file: CardFile, adds: Adds) -> None:
         self._adds = adds
         self._new_names = {(one.kind, fold(one.name)) for one in file.unknown_names if not one.near}
-        self._spelled = {
-            fold(short): long for short, long in file.mapping.abbreviations.get("words", {}).items()
-        }
         self._ids: dict[tuple[str, str], int | None] = {}
         self._lenses: dict[float, list[int]] = {}
         for lens, length in connection.execute("SELECT id, focal_length_mm FROM lens ORDER BY id"):
@@ -164,8 +161,7 @@ class Resolver:
         )
 
     def kit(self, kind: str, name: str) -> int:
-        """Return a camera or a film by its name, spelled out as the mapping's abbreviations have it."""
-        name = self._spelled.get(fold(name), name)
+        """Return a camera or a film by its name."""
         return self._once((kind, fold(name)), kind, name)
 
     def person(self, name: str) -> int:

@@ -39,6 +39,8 @@ def connect(path: Path, *, timeout_s: float = 5.0, writing: bool = False) -> sql
             # Writing trusts the schema: the triggers that keep the search words write to a virtual table.
             connection.execute("PRAGMA trusted_schema = OFF")
             connection.execute("PRAGMA query_only = ON")
+            # KiB, taken as needed: a village among a million sheets touches more pages than the usual 2 MB hold.
+            connection.execute("PRAGMA cache_size = -32768")
         try:
             connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
         except sqlite3.OperationalError:
@@ -166,4 +168,5 @@ def set_journal(connection: sqlite3.Connection, mode: str) -> str:
     if mode == "delete" and current == "wal":
         raise ArchiveBusyError("Another tiebeam has this archive open. Close it first; nothing was changed.")
     connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA cache_size = -65536")  # KiB: a card index of thousands fits, its indexes too
     return current
