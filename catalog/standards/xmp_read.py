@@ -176,7 +176,10 @@ def _read_rdf(rdf: Element) -> Packet:
 def _foreign_prefixes(rdf: Element) -> tuple[tuple[str, str], ...]:
     """Return (URI, prefix) of the namespaces we have no prefix for, as the file spells them."""
     found: dict[str, str] = {}
-    for element in (rdf, *rdf[:1]):  # where nearly everyone declares them; asking everywhere would be slow
+    for element in (
+        rdf,
+        next(iter(rdf), rdf),
+    ):  # where nearly everyone declares them; asking everywhere would be slow
         found |= {uri: prefix for prefix, uri in element.nsmap.items() if prefix}
     for element in rdf.iter():
         if element.prefix:

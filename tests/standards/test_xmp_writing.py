@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from hashlib import sha256
+from pathlib import Path
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -26,6 +29,7 @@ from catalog.standards.xmp import (
     seq,
     texts,
 )
+from catalog.standards.xmp_tiebeam import MEMBERS, PROPERTIES
 from tests.standards.xmp_oracles import (
     exempi_forms,
     exempi_leaves,
@@ -285,3 +289,26 @@ def test_exiv2_reads_every_form_with_its_value_and_type(tmp_path):
     assert found["Xmp.valley.building/valley:site/valley:place"][1] == "Osk"
     assert found["Xmp.valley.several[2]/valley:bays"][1] == "5"
     assert found["Xmp.tiebeam.Exposed/tiebeam:Edtf"][1] == "1978-08~"
+
+
+# ---- our namespace, for other programs to read
+
+
+def test_the_page_on_our_namespace_has_every_row_of_its_table():
+    page = (Path(__file__).parents[2] / "docs" / "standards" / "tiebeam-namespace.md").read_text("utf-8")
+
+    rows = [f"| `{local}` | `{kind}` | {meaning} |" for local, kind, meaning in PROPERTIES]
+    for struct, members in MEMBERS.items():
+        rows.append(f"### {struct}")
+        rows += [f"| `{local}` | `{kind}` | {meaning} |" for local, kind, meaning in members]
+    found = [line for line in page.splitlines() if line.startswith(("| `", "### "))]
+
+    assert found == rows
+    assert TIEBEAM in page
+
+
+# The page's own description of a check sum, followed by hand.
+def test_a_check_sum_is_what_the_page_says_it_is():
+    spelled = "=en\x010\x00Text\x00Osk Mill"
+
+    assert fingerprint(Text("Osk Mill", language="en")) == sha256(spelled.encode()).hexdigest()[:12]
