@@ -287,6 +287,8 @@ class Canvas:
         )
         u = reach * along(face.u) + np.float32(sum(t * a for t, a in zip(towards, face.u, strict=True)))
         v = reach * along(face.v) + np.float32(sum(t * a for t, a in zip(towards, face.v, strict=True)))
+        for place, line in ((u, [p for p, _ in face.polygon]), (v, [q for _, q in face.polygon])):
+            np.clip(place, min(line) - 2, max(line) + 2, out=place)
         middle = [sum(values) / len(values) for values in zip(*face.polygon, strict=True)]
         depth = max(camera.depth(face.point(*middle)), 0.5)
         foot = depth * camera.pitch_mm / camera.focal_length_mm
