@@ -101,6 +101,13 @@ def work_out_ppi(writing: Writing, scan: Scan) -> None:
     scan.worked_out_ppi = ppi if ppi and ppi > 1 else None
 
 
+def work_out_ppi_again(writing: Writing, sheet_id: int) -> None:
+    """Work out the resolution of a sheet's scans anew, after its format was corrected."""
+    found = writing.raw.execute("SELECT scan_id FROM scan_part WHERE sheet_id = ?", (sheet_id,)).fetchall()
+    for (scan_id,) in found:
+        work_out_ppi(writing, writing.session.get_one(Scan, scan_id))
+
+
 def row_of(file: File, scan_id: int | None) -> FileRow:
     """Return a file's record as a row, for what is compared while more files are read."""
     return FileRow(

@@ -10,7 +10,7 @@ from catalog.dates import EdtfDate
 from catalog.errors import NotFoundError
 from catalog.imaging import ScanFile, read_scan_file
 from catalog.intake.scan_folders import FoundScan
-from catalog.model import File, RecordedDate, Scan
+from catalog.model import File, RecordedDate, Scan, Sidecar
 from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
 from catalog.store.drives import drive_rows, here, sight_drives
@@ -139,6 +139,10 @@ def remove_scan(archive: Archive, scan_id: int, *, on_wait: OnWait | None = None
     if row is None:
         raise NotFoundError(f"There is no scan {name}.")
     with deed(archive, "scans remove", f"took {name} ({row.path}) out", on_wait=on_wait) as writing:
+        sidecar = writing.session.get(Sidecar, scan_id)
+        if sidecar is not None:  # what was written beside the file stays there, as any other program's would
+            writing.session.delete(sidecar)
+            writing.session.flush()
         writing.session.delete(writing.session.get_one(Scan, scan_id))
         writing.session.flush()
         writing.session.delete(writing.session.get_one(File, row.id))

@@ -397,7 +397,9 @@ def _note_drives(
 def _said(outcomes: Sequence[ScanOutcome], paths: Sequence[Path]) -> str:
     counts = Counter(outcome.standing for outcome in outcomes)
     counted = ", ".join(f"{count} {standing}" for standing, count in counts.items()) or "nothing new"
-    return f"scans add {' '.join(shown_path(path) for path in paths)}: {counted}"
+    named = ", ".join(shown_path(path) for path in paths[:3])
+    more = f" and {len(paths) - 3} more" if len(paths) > 3 else ""
+    return f"scans add {named}{more}: {counted}"
 
 
 __all__ = ["OnProgress", "ScanOutcome", "ScansAdded", "add_scans", "changed_words", "follow_file"]

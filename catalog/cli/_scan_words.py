@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from catalog.cli.common import json_date
@@ -99,11 +101,11 @@ def state_words(scan: ScanRow) -> str:
     return (scan.damage or "damaged") if scan.state == "damaged" else scan.state
 
 
-def scan_item(scan: ScanRow, parts: list[ScanPartRow]) -> dict[str, Any]:
-    """Return a scan as every ``--json`` says it."""
+def scan_item(scan: ScanRow, parts: list[ScanPartRow], homes: Mapping[int | None, Path]) -> dict[str, Any]:
+    """Return a scan as every ``--json`` says it; ``homes`` are the folders that paths start from."""
     return {
         "reference": scan.reference,
-        "path": scan.path,
+        "path": (homes[scan.drive_id] / scan.path).as_posix(),
         "drive": scan.drive_name,
         "sheets": [
             {

@@ -378,6 +378,18 @@ def remove(archive: Archive, *, scan: str) -> None:
     )
 
 
+def _homes(archive: Archive) -> dict[int | None, Path]:
+    """Return the folders that paths start from: the archive's, and each drive's, or where that was last."""
+    from catalog.store.drives import drive_rows, here, sight_drives
+
+    with archive.reading() as connection:
+        drives = drive_rows(connection)
+    homes: dict[int | None, Path] = {None: archive.folder}
+    homes |= {drive.id: Path(drive.last_path) for drive in drives}
+    homes |= here(sight_drives(drives)).items()
+    return homes
+
+
 def _scan_id(archive: Archive, typed: str) -> int:
     from catalog.store.scans import find_scan
 
@@ -410,9 +422,9 @@ def list_(
         for part in scan_parts(connection):
             parts.setdefault(part.scan_id, []).append(part)
     if as_json:
-        print_json(
-            {"items": [scan_item(scan, parts.get(scan.id, [])) for scan in found], "count": len(found)}
-        )
+        homes = _homes(archive)
+        items = [scan_item(scan, parts.get(scan.id, []), homes) for scan in found]
+        print_json({"items": items, "count": len(items)})
         return
     rows = [
         [
@@ -450,7 +462,7 @@ def show(archive: Archive, *, scan: str, as_json: bool) -> None:
         copies = [copy.path for copy in copies_of(file, file_rows(connection))] if file else []
     assert row is not None  # noqa: S101 - just found
     if as_json:
-        print_json({**scan_item(row, parts), "copies": copies})
+        print_json({**scan_item(row, parts, _homes(archive)), "copies": copies})
         return
     for heading, words in scan_facts(row, parts, copies):
         click.echo(f"{heading:<13}{one_line(words)}")

@@ -52,7 +52,9 @@ def walk_scan_folders(paths: Iterable[Path], leave_out: Collection[Path] = ()) -
     walk = _Walk(frozenset(folder.resolve() for folder in leave_out))
     for path in paths:
         resolved = path.resolve()
-        if resolved.is_dir():
+        if any(resolved.is_relative_to(folder) for folder in walk.leave_out):
+            walk.problems.append((path, "belongs to the archive itself and holds no scans"))
+        elif resolved.is_dir():
             _walk_folder(walk, resolved)
         elif not resolved.exists():
             walk.problems.append((path, "is not there; mend the path"))

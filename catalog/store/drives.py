@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from catalog.errors import AmbiguousDriveError
-from catalog.imaging import is_litter
 from catalog.rules.references import format_reference
 
 MARKER_NAME = ".tiebeam-drive"
@@ -168,6 +167,8 @@ def _marked_at(mounts: Iterable[Path], depth: int) -> list[tuple[str, Path]]:
 
 
 def _folders_in(folder: Path) -> Iterator[Path]:
+    from catalog.imaging import is_litter  # late: a list of scans must not wait for it
+
     try:
         with os.scandir(folder) as entries:
             names = sorted(entry.name for entry in entries if entry.is_dir() and not is_litter(entry.name))
@@ -204,6 +205,8 @@ def mount_away(path: Path, mounts: Sequence[Path] | None = None) -> Path | None:
 
 def is_empty(folder: Path) -> bool:
     """Return True if a folder holds nothing but what systems leave behind."""
+    from catalog.imaging import is_litter
+
     try:
         return all(is_litter(entry.name) for entry in folder.iterdir())
     except OSError:  # it cannot be looked into, so nobody can say that it is empty

@@ -154,6 +154,8 @@ def test_drives_are_listed_with_where_they_are(archive, tmp_path, capsys):
 
     assert (here["reference"], here["name"], here["path"], here["files"]) == ("U1", "grey disk", str(disk), 1)
     assert (said["items"][0]["path"], said["away"]) == (None, 1)
+    _, said = answer(archive, capsys, "scans", "list")
+    assert (said["items"][0]["path"], said["items"][0]["drive"]) == ((disk / "1.tif").as_posix(), "grey disk")
     assert tiebeam(archive, "scans", "list") == 0
     assert "grey disk: 1.tif" in capsys.readouterr().out
 

@@ -96,3 +96,11 @@ def test_folders_of_the_archive_itself_are_left_out(tmp_path):
     walk = walk_scan_folders([tmp_path], leave_out=[tmp_path / "index-pictures"])
 
     assert len(walk.scans) == 1
+
+
+def test_a_folder_of_the_archive_given_by_name_is_a_problem(tmp_path):
+    a_scan(tmp_path / "index-pictures" / "1.tif")
+
+    walk = walk_scan_folders([tmp_path / "index-pictures"], leave_out=[tmp_path / "index-pictures"])
+
+    assert (walk.scans, len(walk.problems)) == ((), 1)
