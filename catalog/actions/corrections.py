@@ -80,10 +80,14 @@ def correct_record(
 
     Giving plainly what a record holds in doubt settles the doubt.
 
-    A doubtful value that is replaced keeps its wording: one is made from it if there is none yet. Where a field
-    has wordings, the new value is worded too, so that the newest says where the matter stands. ``about`` is the
-    record the wordings belong to, if not ``record``; ``tables`` says of which table a field ending in ``_id`` is;
-    ``prefix`` goes before a part's field in its wordings, unless ``cites`` says how the field is worded; the values of ``private`` fields are not told.
+    A doubtful value that is replaced keeps its wording: one is made from it if there is none yet. Where a
+    field has wordings, the new value is worded too, so that the newest says where the matter stands.
+
+    Args:
+        about: the record the wordings belong to, if not ``record`` itself.
+        tables: of which table a field that ends in ``_id`` is.
+        prefix: what goes before a part's field in its wordings, unless ``cites`` says how the field is worded.
+        private: fields whose values are not told.
     """
     facts = check_facts(type(record), facts)
     wordings = dict(wordings or {})

@@ -130,8 +130,7 @@ def add_sheet(
         told = [_put_number(writing, sheet.id, number) for number in numbers]
         told.append(date_phrase("", recorded(facts.get("exposed"))) or "undated")
         add_wordings(writing, "sheet", sheet.id, wordings or {}, said_by)
-        for view_id in view_ids:
-            told.append(_hold(writing, sheet, view_id))
+        told += [_hold(writing, sheet, view_id) for view_id in view_ids]
         if makes_view:
             view, words = put_view(writing, shows, view_facts, view_wordings or {}, said_by)
             _hold(writing, sheet, view.id)

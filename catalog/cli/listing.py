@@ -54,7 +54,9 @@ def print_rows(
 
     Fields in ``without`` are in none of these.
     """
-    items = ({name: value for name, value in row_item(row, table).items() if name not in without} for row in rows)
+    items = (
+        {name: value for name, value in row_item(row, table).items() if name not in without} for row in rows
+    )
     if as_json:
         listed = list(items)
         print_json({"items": listed, "count": len(listed)})

@@ -45,7 +45,13 @@ def add(
     table, record_id = typed_about(archive, about)
     origin = typed_origin(archive, source, said_by)
     add_note(
-        archive, about=table, about_id=record_id, text=text, heading=heading, said_by=origin, desk=desk_for(dry_run)
+        archive,
+        about=table,
+        about_id=record_id,
+        text=text,
+        heading=heading,
+        said_by=origin,
+        desk=desk_for(dry_run),
     )
 
 
@@ -97,7 +103,13 @@ def doubt(
     put = replace(put, certainty=certainty) if certainty else put
     origin = typed_origin(archive, source, said_by)
     add_wording(
-        archive, about=table, about_id=record_id, field=field, words=put, said_by=origin, desk=desk_for(dry_run)
+        archive,
+        about=table,
+        about_id=record_id,
+        field=field,
+        words=put,
+        said_by=origin,
+        desk=desk_for(dry_run),
     )
 
 

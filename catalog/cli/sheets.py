@@ -78,7 +78,18 @@ def _typed(archive: Archive, options: dict[str, Any]) -> Typed:
     typed.measure("shutter_s", options["shutter"], read_seconds)
     for field in ("rise_mm", "shift_mm", "tilt_deg", "swing_deg", "extension_mm"):
         typed.measure(field, options[field.split("_")[0]])
-    same = ("frame", "medium", "base", "holder_side", "development", "docket", "box", "sleeve", "fate", "condition")
+    same = (
+        "frame",
+        "medium",
+        "base",
+        "holder_side",
+        "development",
+        "docket",
+        "box",
+        "sleeve",
+        "fate",
+        "condition",
+    )
     return typed.plain(
         format=options["film_format"], filter=options["filter_"], **{field: options[field] for field in same}
     )
@@ -88,13 +99,17 @@ def _typed(archive: Archive, options: dict[str, Any]) -> Typed:
 @click.option("--number", "numbers", multiple=True, help="A number written for it, exactly as written.")
 @click.option("--scheme", default="", help="The numbers' scheme (yearly, box).")
 @click.option("--written-on", default="", help="Where they are written (film edge, sleeve, card, docket).")
-@click.option("--shows", multiple=True, metavar="WHAT", help="A building or place; doubt is kept (Osk Mill?).")
+@click.option(
+    "--shows", multiple=True, metavar="WHAT", help="A building or place; doubt is kept (Osk Mill?)."
+)
 @elevation_option
 @part_option
 @click.option("--title", help="Of the view.")
 @click.option("--standpoint", metavar="STANDPOINT", help="Where the camera stood; doubt is kept.")
 @click.option("--visit", metavar="VISIT", help="The day in the field (D3).")
-@click.option("--view", "view_texts", multiple=True, metavar="VIEW", help="A view known already that it holds (V7).")
+@click.option(
+    "--view", "view_texts", multiple=True, metavar="VIEW", help="A view known already that it holds (V7)."
+)
 @_facts
 def add(
     archive: Archive, *, numbers: tuple[str, ...], scheme: str, written_on: str, shows: tuple[str, ...],

@@ -42,5 +42,7 @@ def typed_years(archive: Archive, text: str) -> EdtfDate:
 
     date = parse_words(text, century=archive.settings.dates_century, event=False)
     if date is None:
-        raise DateWordsError(text, "says no years. Give some, such as 1975/1990; --undated asks for undated sheets.")
+        raise DateWordsError(
+            text, "says no years. Give some, such as 1975/1990; --undated asks for undated sheets."
+        )
     return date

@@ -63,15 +63,17 @@ SHOWN_ROUTES = f"""sited(building_id, sites, is_only, is_always) AS (
         SELECT building_id FROM building_site WHERE place_id IN (SELECT place_id FROM below))
     GROUP BY bs.building_id
 ), shown(sheet_id, building_id, elevation, certainty, lo, hi, sure_lo, sure_hi, is_only, is_always) AS (
-    SELECT sv.sheet_id, site.building_id, vs.elevation, vs.certainty, site.lo, site.hi, site.sure_lo, site.sure_hi,
-        site.is_only, site.is_always
+    SELECT sv.sheet_id, site.building_id, vs.elevation,
+        CASE WHEN site.is_doubtful THEN 'possible' ELSE vs.certainty END,
+        site.lo, site.hi, site.sure_lo, site.sure_hi, site.is_only, site.is_always
     FROM (
         SELECT bs.building_id,
             CASE WHEN sited.sites = 1 AND sited.is_only THEN below.lo ELSE max(below.lo, {_SITE["lo"]}) END AS lo,
             min(below.hi, {_SITE["hi"]}) AS hi,
             CASE WHEN sited.sites = 1 THEN below.sure_lo ELSE max(below.sure_lo, {_SITE["sure_lo"]}) END AS sure_lo,
             min(below.sure_hi, {_SITE["sure_hi"]}) AS sure_hi,
-            sited.is_only, sited.is_only AND sited.is_always AS is_always
+            sited.is_only, sited.is_only AND sited.is_always AS is_always,
+            {in_doubt("building", "bs.building_id", "site")} AS is_doubtful
         FROM below CROSS JOIN building_site bs ON bs.place_id = below.place_id
         CROSS JOIN sited ON sited.building_id = bs.building_id
     ) site
@@ -87,7 +89,9 @@ SHOWN_ROUTES = f"""sited(building_id, sites, is_only, is_always) AS (
 # By its standpoint; where none is recorded, by the place of its visit, which is only possible.
 _AROUND = _ALWAYS.replace("below", "around")
 TAKEN_ROUTES = f"""taken(sheet_id, certainty, lo, hi, sure_lo, sure_hi, is_only, is_always) AS (
-    SELECT sv.sheet_id, v.standpoint_certainty, around.lo, around.hi, around.sure_lo, around.sure_hi,
+    SELECT sv.sheet_id,
+        CASE WHEN {in_doubt("standpoint", "t.id", "place")} THEN 'possible' ELSE v.standpoint_certainty END,
+        around.lo, around.hi, around.sure_lo, around.sure_hi,
         {_AROUND}, {_AROUND}
     FROM around CROSS JOIN standpoint t ON t.place_id = around.place_id
     CROSS JOIN view v ON v.standpoint_id = t.id CROSS JOIN sheet_view sv ON sv.view_id = v.id

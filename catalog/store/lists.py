@@ -220,7 +220,8 @@ class QuestionRow:
 
 _SHOWS = """
     (SELECT json_group_array(words) FROM (
-        SELECT coalesce(b.name, p.name) || CASE WHEN vs.certainty = 'certain' THEN '' ELSE ' (' || vs.certainty || ')' END
+        SELECT coalesce(b.name, p.name)
+            || CASE WHEN vs.certainty = 'certain' THEN '' ELSE ' (' || vs.certainty || ')' END
             || coalesce(', ' || vs.elevation, '') || coalesce(', ' || nullif(vs.part, 'elevation'), '') AS words
         FROM view_subject vs LEFT JOIN building b ON b.id = vs.building_id LEFT JOIN place p ON p.id = vs.place_id
         WHERE {of} ORDER BY vs.is_principal DESC, vs.id))

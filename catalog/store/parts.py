@@ -28,7 +28,8 @@ PART_STATEMENTS = {
         FROM sheet_number WHERE sheet_id = ? ORDER BY id
     """,
     "view_subject": """
-        SELECT vs.id, coalesce(b.name, p.name) || CASE WHEN vs.certainty = 'certain' THEN '' ELSE ' (' || vs.certainty || ')' END
+        SELECT vs.id, coalesce(b.name, p.name)
+            || CASE WHEN vs.certainty = 'certain' THEN '' ELSE ' (' || vs.certainty || ')' END
             || coalesce(', ' || vs.elevation, '') || coalesce(', ' || vs.part, '')
         FROM view_subject vs LEFT JOIN building b ON b.id = vs.building_id LEFT JOIN place p ON p.id = vs.place_id
         WHERE vs.view_id = ? ORDER BY vs.is_principal DESC, vs.id

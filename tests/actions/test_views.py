@@ -28,7 +28,9 @@ def test_an_identity_that_is_settled_keeps_how_it_was_put(archive):
     mill = a_mill(archive)
     view = a_doubtful_view(archive, mill)
 
-    correct_subject(archive, view, find_subject(archive, view, building_id=mill, place_id=None), certainty="certain")
+    correct_subject(
+        archive, view, find_subject(archive, view, building_id=mill, place_id=None), certainty="certain"
+    )
 
     assert rows(archive, "SELECT certainty FROM view_subject") == ["certain"]
     assert rows(archive, "SELECT as_written, certainty FROM wording ORDER BY id") == [
@@ -44,7 +46,10 @@ def test_a_view_that_turns_out_to_show_another_building_says_so(archive):
     correct_subject(archive, view, 1, building_id=hall, certainty="certain")
 
     assert rows(archive, "SELECT building_id, certainty FROM view_subject") == [(hall, "certain")]
-    assert rows(archive, "SELECT as_written FROM wording ORDER BY id") == ["Osk Mill?", "Brome Hall, not Osk Mill"]
+    assert rows(archive, "SELECT as_written FROM wording ORDER BY id") == [
+        "Osk Mill?",
+        "Brome Hall, not Osk Mill",
+    ]
 
 
 def test_settling_a_view_settles_the_same_doubt_of_its_sheets(archive):
