@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -19,6 +20,21 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         action="store_true",
         help="rewrite the golden files with what the program makes now; read the difference line by line",
     )
+
+
+_skipped: list[str] = []
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    if report.skipped:
+        _skipped.append(report.nodeid)
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    # CI installs everything that a bare machine may lack, so there a skip is a fault of the set-up.
+    if os.environ.get("TIEBEAM_FAIL_ON_SKIP") and _skipped and not hasattr(session.config, "workerinput"):
+        print(f"\nskipped where nothing may be: {', '.join(_skipped)}")
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 @pytest.fixture
