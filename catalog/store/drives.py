@@ -54,7 +54,8 @@ class DriveSighting:
 
     def ask(self) -> AmbiguousDriveError:
         """Return the error that asks which folder is the drive."""
-        return AmbiguousDriveError(self.drive.name, self.others)
+        here = (self.folder,) if self.folder is not None else ()
+        return AmbiguousDriveError(self.drive.name, (*here, *self.others))
 
 
 def drive_rows(connection: sqlite3.Connection) -> list[DriveRow]:

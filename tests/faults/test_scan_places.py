@@ -215,6 +215,19 @@ def test_two_drives_alike_are_asked_about_before_anything_is_registered(
     assert tiebeam(archive, "scans", "add", one / "scans") == 0
 
 
+def test_the_copy_of_a_drive_that_is_here_is_not_taken_for_it(archive, tmp_path, capsys, monkeypatch):
+    disk = a_full_drive(archive, tmp_path)
+    copy = tmp_path / "media" / "copy"
+    shutil.copytree(disk, copy)
+    monkeypatch.setattr("catalog.store.drives.mount_points", lambda: [disk, copy])
+
+    status = tiebeam(archive, "scans", "add", copy / "scans")
+
+    assert status == 3
+    assert "2 folders carry the marker" in capsys.readouterr().err
+    assert tiebeam(archive, "scans", "verify") == 0
+
+
 # -- F11: moved, copied ----------------------------------------------------------------------------
 
 
