@@ -73,7 +73,7 @@ def measure() -> list[Row]:
         small_s, _ = _said(f"register({str(few)!r}, {str(Path(name) / 'small')!r})")
     ratios = sorted(one[0] / other for one, other in zip(ours, bare, strict=True))
     return [
-        Row("scans add, ten files of 115 MP, against one file_digest", median(ratios), GOAL_RATIO, "x its time"),
+        Row("scans add, ten of 115 MP, against one file_digest", median(ratios), GOAL_RATIO, "x its time"),
         Row("  peak memory", max(one[1] for one in ours), GOAL_MB, "MB"),
         Row("  scans add", median(one[0] for one in ours), None, "s"),
         Row("  file_digest", median(bare), None, "s"),
