@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -59,11 +60,11 @@ def json_date(edtf: str | None, earliest: int | None, latest: int | None) -> dic
     """Return a date as every ``--json`` says it, or ``None`` when undated (design section 10)."""
     if edtf is None:
         return None
-    from catalog.dates import format_words, iso_day, parse_edtf
+    from catalog.dates import edtf_in_words, iso_day
 
     return {
         "edtf": edtf,
-        "words": format_words(parse_edtf(edtf)),
+        "words": edtf_in_words(edtf),
         "earliest": iso_day(earliest),
         "latest": iso_day(latest),
     }
@@ -78,14 +79,15 @@ def print_csv(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
     writer.writerows([csv_cell(value) for value in row] for row in rows)
 
 
+_PLAIN_NUMBER = re.compile(r"-?\d+(\.\d+)?")
+# What a spreadsheet takes for the beginning of a formula; the last four are the wide forms of the first four.
+_FORMULA_SIGNS = tuple("=+-@\t\r＝＋－＠")
+
+
 def csv_cell(value: Any) -> str:
     """Return a value as a CSV cell; a text that a spreadsheet would run as a formula gets an apostrophe."""
     text = "" if value is None else str(value)
-    return (
-        "'" + text
-        if text[:1] in ("=", "+", "@", "\t") or (text[:1] == "-" and not text[1:2].isdigit())
-        else text
-    )
+    return "'" + text if text.startswith(_FORMULA_SIGNS) and not _PLAIN_NUMBER.fullmatch(text) else text
 
 
 def display_width(text: str) -> int:
@@ -107,19 +109,54 @@ def fit(text: str, width: int) -> str:
     return text + " " * (width - display_width(text))
 
 
+_JOINERS = "\u200c\u200d"
+
+
 def one_line(text: str) -> str:
-    """Return ``text`` with line breaks as ``/`` and control characters as escapes: a terminal obeys them."""
-    text = " / ".join(part.strip() for part in text.splitlines()) if "\n" in text or "\r" in text else text
+    """
+    Return ``text`` with line breaks as ``/``, every kind of blank as one, and control characters as escapes.
+
+    A terminal would obey those, and marks that turn the direction of writing would show another order.
+    """
     if text.isprintable():
         return text
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+    text = " / ".join(part.strip() for part in text.splitlines())
+    return "".join(
+        c if c.isprintable() or c in _JOINERS else " " if c == "\t" or (c.isspace() and c > " ") else c.encode("unicode_escape").decode("ascii")
+        for c in text
+    )  # fmt: skip
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """Return ``text`` in lines of at most ``width`` columns, broken at blanks; inside a word only where it must be."""
+    lines = [""]
+    for word in text.split(" "):
+        joined = f"{lines[-1]} {word}" if lines[-1] else word
+        if display_width(joined) <= width:
+            lines[-1] = joined
+            continue
+        pieces = _pieces(word, width)
+        lines = (lines if lines[-1] else lines[:-1]) + pieces
+    return lines
+
+
+def _pieces(word: str, width: int) -> list[str]:
+    """Return a word cut to ``width`` columns; an accent stays with its letter, a joined sign with its like."""
+    pieces = [""]
+    for character in word:
+        longer = pieces[-1] + character
+        if display_width(longer) <= width or not pieces[-1]:
+            pieces[-1] = longer
+        else:
+            pieces.append(character)
+    return pieces
 
 
 def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], width: int | None = None) -> None:
     """
-    Print rows in straight columns that fit the terminal; the last column takes what is left.
+    Print rows in straight columns that fit the terminal; a cell that is too long goes on below itself.
 
-    Piped, nothing is cut.
+    Piped, every row is one line.
     """
     if not rows:
         return
@@ -127,16 +164,31 @@ def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], width: i
     widths = [max(display_width(text) for text in column) for column in columns]
     total = width if width is not None else terminal_width()
     if total:
-        widths = narrowed(widths, total)
+        least = [max(display_width(word) for text in column for word in text.split(" ")) for column in columns]
+        widths = narrowed(widths, least, total)
     for line in zip(*columns, strict=True):
-        click.echo("  ".join(fit(text, w) for text, w in zip(line, widths, strict=True)).rstrip())
+        cells = [wrapped(text, w) if total else [text] for text, w in zip(line, widths, strict=True)]
+        for part in range(max(map(len, cells))):
+            texts = (cell[part] if part < len(cell) else "" for cell in cells)
+            click.echo("  ".join(fit(text, w) for text, w in zip(texts, widths, strict=True)).rstrip())
 
 
-def narrowed(widths: list[int], total: int) -> list[int]:
-    """Return column widths that fit ``total``: the widest gives way first, none below eight."""
+_LEAST_WIDTH = 8
+
+
+def narrowed(widths: list[int], least: list[int], total: int) -> list[int]:
+    """
+    Return column widths that fit ``total``: the widest gives way first.
+
+    None goes below its longest word (``least``) while others can give way, nor below eight columns at all.
+    """
     widths = list(widths)
-    while sum(widths) + 2 * (len(widths) - 1) > total and max(widths) > 8:
-        widths[widths.index(max(widths))] -= 1
+    for floors in ([max(each, _LEAST_WIDTH) for each in least], [_LEAST_WIDTH] * len(widths)):
+        while sum(widths) + 2 * (len(widths) - 1) > total:
+            wide = [i for i, w in enumerate(widths) if w > floors[i]]
+            if not wide:
+                break
+            widths[max(wide, key=widths.__getitem__)] -= 1
     return widths
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     import sqlite3
 
     from catalog.store.archive import Archive
-    from catalog.store.find import FoundFrame, FoundScan, Question
+    from catalog.store.find import Answer, FoundFrame, FoundScan, Question, Subject
 
 
 def frame_options(command: Command) -> Command:
@@ -76,9 +77,9 @@ def find(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> None
             }
         )
     elif as_csv:
-        print_csv(_HEADINGS, [csv_frame(frame) for frame in answer.frames])
+        print_csv(_HEADINGS, [csv_frame(frame, archive, drives) for frame in answer.frames])
     else:
-        _print(archive, question, answer.frames, answer.undated, away)
+        _print(archive, question, answer, away)
 
 
 _HEADINGS = ("reference", "numbers", "date", "edtf", "certainty", "shows", "lens", "film", "scans")
@@ -167,28 +168,32 @@ def shown_words(frame: FoundFrame) -> str:
         " ".join(filter(None, (hedged(s.name, s.certainty), s.elevation, s.part if s.part != "elevation" else None)))
         for s in frame.subjects
     ]
-    words = "; ".join(parts or frame.titles)
+    words = "; ".join(dict.fromkeys(parts or frame.titles))
     return words if frame.fate == "exposed" else f"{words} ({frame.fate})" if words else f"({frame.fate})"
 
 
-def date_words(frame: FoundFrame) -> str:
-    """Return a frame's date in words."""
-    from catalog.dates import format_words, parse_edtf
-
-    return format_words(parse_edtf(frame.exposed_edtf) if frame.exposed_edtf else None)
-
-
-def lens_words_of(frame: FoundFrame) -> str:
-    """Return the lens; as written where that is doubtful."""
-    return next((written for field, written in frame.doubts if field == "lens"), frame.lens_name or "")
+def lens_words(frame: FoundFrame, *, in_full: bool = False) -> str:
+    """Return the lens by its focal length, or ``in_full`` by its name; as written where that is doubtful."""
+    written = [as_written for field, as_written in frame.doubts if field == "lens"]
+    if written:
+        return written[-1]
+    return f"{frame.focal_length_mm:g} mm" if frame.focal_length_mm and not in_full else frame.lens_name or ""
 
 
-def csv_frame(frame: FoundFrame) -> tuple[str, ...]:
+def film_words(frame: FoundFrame) -> str:
+    """Return the film; as written where that is doubtful."""
+    written = [as_written for field, as_written in frame.doubts if field == "film"]
+    return written[-1] if written else frame.film_name or ""
+
+
+def csv_frame(frame: FoundFrame, archive: Archive, drives: dict[int, Path]) -> tuple[str, ...]:
     """Return a frame as a line of CSV."""
+    from catalog.dates import edtf_in_words
+
     return (
-        f"S{frame.id}", "; ".join(text for text, _ in frame.numbers), date_words(frame), frame.exposed_edtf or "",
-        frame.certainty, shown_words(frame), lens_words_of(frame), frame.film_name or "",
-        "; ".join(scan.path for scan in frame.scans),
+        f"S{frame.id}", "; ".join(text for text, _ in frame.numbers), edtf_in_words(frame.exposed_edtf),
+        frame.exposed_edtf or "", frame.certainty, shown_words(frame), lens_words(frame, in_full=True),
+        film_words(frame), "; ".join(str(scan_path(scan, archive, drives)["path"]) for scan in frame.scans),
     )  # fmt: skip
 
 
@@ -205,54 +210,76 @@ def json_frame(frame: FoundFrame, archive: Archive, drives: dict[int, Path]) -> 
         "buildings": [_json_subject(s, "B") for s in frame.subjects if s.table == "building"],
         "places": [_json_subject(s, "L") for s in frame.subjects if s.table == "place"],
         "lens": frame.lens_name,
+        "focal_length_mm": frame.focal_length_mm,
         "film": frame.film_name,
         "doubts": [{"field": field, "as_written": written} for field, written in frame.doubts],
-        "scans": [
-            {"reference": f"C{scan.id}", "path": str(_home(scan, archive, drives) / scan.path)} for scan in frame.scans
-        ],
+        "scans": [{"reference": f"C{scan.id}", **scan_path(scan, archive, drives)} for scan in frame.scans],
     }
 
 
-def _home(scan: FoundScan, archive: Archive, drives: dict[int, Path]) -> Path:
-    """Return the folder a scan's path starts from; for a drive that is away, where it was last."""
-    if scan.drive_id is None:
-        return archive.folder
-    return drives.get(scan.drive_id) or Path(scan.drive_path or "")
+def scan_path(scan: FoundScan, archive: Archive, drives: dict[int, Path]) -> dict[str, str]:
+    """
+    Return ``path``: where a scan's file is; for a drive that is away, where it was last.
+
+    A path whose bytes are not UTF-8 has them beside it as ``path_bytes``, in hexadecimal: JSON is text.
+    """
+    home = archive.folder if scan.drive_id is None else drives.get(scan.drive_id) or Path(scan.drive_path or "")
+    found = {"path": os.fsencode(home / scan.path).decode("utf-8", "backslashreplace")}
+    raw = os.fsencode(home / os.fsdecode(scan.raw_path or scan.path.encode("utf-8")))
+    return found if raw == found["path"].encode() else {**found, "path_bytes": raw.hex()}
 
 
-def _json_subject(subject: Any, letter: str) -> dict[str, Any]:
+def _json_subject(subject: Subject, letter: str) -> dict[str, Any]:
     return {
         "reference": f"{letter}{subject.id}",
         "name": subject.name,
         "elevation": subject.elevation,
         "part": subject.part,
         "certainty": subject.certainty,
+        "is_principal": bool(subject.is_principal),
     }
 
 
-def _print(archive: Archive, question: Question, frames: tuple[FoundFrame, ...], undated: int, away: int) -> None:
+def _print(archive: Archive, question: Question, answer: Answer, away: int) -> None:
+    from catalog.dates import edtf_in_words
+
     rows = [
         (
-            f"S{frame.id}",
-            ", ".join(text for text, _ in frame.numbers),
-            date_words(frame),
-            str(frame.certainty),
-            shown_words(frame),
-            lens_words_of(frame),
+            f"S{frame.id}", ", ".join(dict.fromkeys(text for text, _ in frame.numbers)),
+            edtf_in_words(frame.exposed_edtf), str(frame.certainty), shown_words(frame), lens_words(frame),
             str(len(frame.scans)) if frame.scans else "-",
         )
-        for frame in frames
-    ]
+        for frame in answer.frames
+    ]  # fmt: skip
     print_table(("sheet", "number", "date", "answers", "shows", "lens", "scans"), rows)
-    certainly = sum(frame.certainty == "certainly" for frame in frames)
-    words = "Nothing found" if not frames else f"{len(frames)} frame{'s' * (len(frames) != 1)}"
-    if frames:
-        words += f": {certainly} certainly, {len(frames) - certainly} possibly"
-    click.echo(words + ".")
-    if question.years is not None:
+    certainly = sum(frame.certainty == "certainly" for frame in answer.frames)
+    click.echo(count_words(certainly, len(answer.frames) - certainly))
+    if question.years is not None and not question.is_undated:
         click.echo(
-            f"{undated} undated beside these; --undated lists them." if undated else "No undated frame beside these."
+            f"{answer.undated} undated beside these; --undated lists them."
+            if answer.undated
+            else "No undated frame beside these."
         )
-        click.echo(f'"About" reaches {archive.settings.dates_about_years} years either way.')
+    elif answer.undated and not question.is_undated:
+        click.echo(f"{answer.undated} of them undated, listed last.")
+    if question.years is not None or ((question.place_id or question.taken_from_id) and certainly < len(rows)):
+        years = archive.settings.dates_about_years
+        click.echo(f'"About" reaches {years} year{"s" * (years != 1)} either way.')
     if away:
         click.echo(f"{away} with scans on drives that are away.")
+
+
+def count_words(certainly: int, possibly: int) -> str:
+    """
+    Return how many frames were found, and how surely.
+
+    >>> count_words(8, 12), count_words(1, 0)
+    ('20 frames: 8 certainly, 12 possibly.', '1 frame, certainly.')
+    """
+    total = certainly + possibly
+    if not total:
+        return "Nothing found."
+    words = f"{total} frame{'s' * (total != 1)}"
+    if certainly and possibly:
+        return f"{words}: {certainly} certainly, {possibly} possibly."
+    return f"{words}, {'all ' * (total > 1)}{'certainly' if certainly else 'possibly'}."

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from catalog.dates._bounds import MONTH_NAMES
 from catalog.dates._tree import Interval, Members, Point, Range, year_number
-from catalog.dates.grammar import parse_tree
+from catalog.dates.grammar import parse_edtf, parse_tree
 from catalog.dates.value import EdtfDate
 
 _SEASON_NAMES = ("spring", "summer", "autumn", "winter")
@@ -41,6 +41,11 @@ def format_words(date: EdtfDate | None) -> str:
     else:
         words = _members_words(tree)
     return words if words is not None else date.text
+
+
+def edtf_in_words(text: str | None) -> str:
+    """Return a recorded date in words, from its EDTF text; None is "undated"."""
+    return format_words(None if text is None else parse_edtf(text))
 
 
 def _interval_words(interval: Interval) -> str | None:

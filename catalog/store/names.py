@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 
+from catalog.dates import edtf_in_words
 from catalog.errors import AmbiguousNameError, NotFoundError
 from catalog.rules.folding import fold
 from catalog.rules.references import WORDS, format_reference, parse_reference
@@ -28,33 +29,76 @@ _REFERRED = {"lens": "kit", "camera": "kit", "film_stock": "kit"}
 
 # One line that tells a record from its namesakes.
 _DESCRIPTIONS = {
-    "place": """SELECT p.name || coalesce(', ' || p.kind, '') || coalesce(' in ' || (SELECT group_concat(q.name, ', ')
-        FROM place_parent pp JOIN place q ON q.id = pp.parent_id WHERE pp.place_id = p.id), '')
-        FROM place p WHERE p.id = ?""",
-    "building": """SELECT b.name || coalesce(' at ' || (SELECT group_concat(q.name, ', then ') FROM building_site s
-        JOIN place q ON q.id = s.place_id WHERE s.building_id = b.id), '') FROM building b WHERE b.id = ?""",
-    "sheet": """SELECT coalesce((SELECT group_concat(n.text || CASE WHEN n.scheme <> '' THEN ' (' || n.scheme || ')'
-        ELSE '' END, ', ') FROM sheet_number n WHERE n.sheet_id = s.id), 'no number')
-        || coalesce('; ' || (SELECT group_concat(v.title, '; ') FROM sheet_view sv JOIN view v ON v.id = sv.view_id
-        WHERE sv.sheet_id = s.id), '') || coalesce('; ' || coalesce(s.exposed_words, s.exposed_edtf), '')
-        FROM sheet s WHERE s.id = ?""",
+    "place": """SELECT p.name || coalesce(', ' || p.kind, '') || coalesce(' in ' || (SELECT group_concat(name, ', ')
+        FROM (SELECT q.name FROM place_parent pp JOIN place q ON q.id = pp.parent_id
+        WHERE pp.place_id = p.id AND pp.until_edtf IS NULL ORDER BY pp.id)), '') FROM place p WHERE p.id = ?""",
+    "building": """SELECT b.name || coalesce(' at ' || (SELECT group_concat(name, ', then ')
+        FROM (SELECT q.name FROM building_site s JOIN place q ON q.id = s.place_id WHERE s.building_id = b.id
+        ORDER BY coalesce(s.from_earliest, s.from_latest, -1e15), s.id)), '') FROM building b WHERE b.id = ?""",
     "scan": "SELECT f.path FROM scan c JOIN file f ON f.id = c.file_id WHERE c.id = ?",
     "person": "SELECT name || coalesce(', ' || role, '') FROM person WHERE id = ?",
     "source": "SELECT title FROM source WHERE id = ?",
-    "kit": "SELECT name || ', ' || replace(kind, '_', ' ') FROM kit WHERE id = ?",
+    "kit": "SELECT name || ', ' || CASE kind WHEN 'film_stock' THEN 'film' ELSE kind END FROM kit WHERE id = ?",
     "drive": "SELECT name FROM drive WHERE id = ?",
     "roll": "SELECT coalesce(name, 'no name') || coalesce(', docket ' || docket, '') FROM roll WHERE id = ?",
-    "standpoint": "SELECT words FROM standpoint WHERE id = ?",
-    "view": "SELECT coalesce(title, 'no title') FROM view WHERE id = ?",
-    "visit": "SELECT coalesce(date_words, date_edtf, 'undated') FROM visit WHERE id = ?",
+    "standpoint": "SELECT t.words || coalesce(', ' || p.name, '') FROM standpoint t"
+    " LEFT JOIN place p ON p.id = t.place_id WHERE t.id = ?",
     "open_question": "SELECT text FROM open_question WHERE id = ?",
 }
+# Those whose line says a date or a doubt: it is put together here, since SQL has no words for either.
+_SHEET = """SELECT s.exposed_edtf, (SELECT group_concat(said, ', ') FROM (SELECT n.text || CASE WHEN n.scheme <> ''
+    THEN ' (' || n.scheme || ')' ELSE '' END AS said FROM sheet_number n WHERE n.sheet_id = s.id ORDER BY n.id))
+    FROM sheet s WHERE s.id = ?"""
+_SHOWN = """SELECT v.title, coalesce(b.name, p.name), vs.certainty, vs.elevation FROM view v
+    LEFT JOIN view_subject vs ON vs.view_id = v.id
+    LEFT JOIN building b ON b.id = vs.building_id LEFT JOIN place p ON p.id = vs.place_id"""
 
 
 def describe(connection: sqlite3.Connection, table: str, record_id: int) -> str | None:
     """Return one line that tells a record from others, or ``None`` when it is not there."""
-    row = connection.execute(_DESCRIPTIONS[_REFERRED.get(table, table)], (record_id,)).fetchone()
+    table = _REFERRED.get(table, table)
+    if table in _PUT_TOGETHER:
+        return _PUT_TOGETHER[table](connection, record_id)
+    row = connection.execute(_DESCRIPTIONS[table], (record_id,)).fetchone()
     return row[0] if row else None
+
+
+def _describe_sheet(connection: sqlite3.Connection, sheet_id: int) -> str | None:
+    row = connection.execute(_SHEET, (sheet_id,)).fetchone()
+    if row is None:
+        return None
+    shown = connection.execute(
+        f"{_SHOWN} WHERE v.id IN (SELECT view_id FROM sheet_view WHERE sheet_id = ?)"
+        " ORDER BY v.id, vs.is_principal DESC, vs.id",
+        (sheet_id,),
+    ).fetchall()
+    said = [row[1] or "no number", _shown_words(shown), edtf_in_words(row[0])]
+    return "; ".join(words for words in said if words)
+
+
+def _describe_view(connection: sqlite3.Connection, view_id: int) -> str | None:
+    shown = connection.execute(f"{_SHOWN} WHERE v.id = ? ORDER BY vs.is_principal DESC, vs.id", (view_id,)).fetchall()
+    return (_shown_words(shown) or "nothing named") if shown else None
+
+
+def _describe_visit(connection: sqlite3.Connection, visit_id: int) -> str | None:
+    row = connection.execute(
+        "SELECT p.name, d.date_edtf FROM visit d LEFT JOIN place p ON p.id = d.place_id WHERE d.id = ?", (visit_id,)
+    ).fetchone()
+    return ", ".join(filter(None, (row[0], edtf_in_words(row[1])))) if row else None
+
+
+def _shown_words(shown: Iterable[tuple[str | None, str | None, str | None, str | None]]) -> str:
+    """Return a view's titles, else what it shows, each once."""
+    from catalog.rules.doubt import hedged
+
+    rows = list(shown)
+    titles = [title for title, _, _, _ in rows if title]
+    names = [" ".join(filter(None, (hedged(name, doubt or "certain"), side))) for _, name, doubt, side in rows if name]
+    return "; ".join(dict.fromkeys(titles or names))
+
+
+_PUT_TOGETHER = {"sheet": _describe_sheet, "view": _describe_view, "visit": _describe_visit}
 
 
 def resolve(connection: sqlite3.Connection, typed: str, table: str) -> int:
