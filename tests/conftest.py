@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from catalog.store.archive import Archive
+from tests.sample import make_sample
 from tests.store.archives import an_archive
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -59,3 +60,9 @@ def golden(request: pytest.FixtureRequest) -> Callable[[str, bytes], None]:
 def archive(tmp_path: Path) -> Archive:
     """A new archive, empty; built once by the migrations and copied."""
     return an_archive(tmp_path / "archive")
+
+
+@pytest.fixture(scope="session")
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the sample archive without scans, for tests that change nothing in it."""
+    return make_sample(tmp_path_factory.mktemp("sample") / "archive").folder

@@ -99,10 +99,4 @@ def run(arguments: list[str] | None = None) -> None:
     except CatalogError as exc:
         click.echo(f"tiebeam: {exc}", err=True)
         sys.exit(3)
-    except BrokenPipeError:
-        # The reader (head, less) has what it wanted. Point stdout elsewhere, or Python complains at exit.
-        import os
-
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
     sys.exit(status if isinstance(status, int) else 0)
