@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
 import sys
@@ -27,7 +28,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> str:
     command = [sys.executable, "-c", "from catalog.cli.main import run; run()", *words]
     done = subprocess.run(
         command, cwd=tmp_path_factory.mktemp("readme"), capture_output=True, text=True, check=True,
-        env={**__import__("os").environ, "PYTHONPATH": str(ROOT)},
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
     )  # fmt: skip
     return done.stdout
 

@@ -54,7 +54,7 @@ REFUSED = [
     ("sheets add --number 99-01 --shows 'Nosuch Mill'", 3, "Nosuch Mill"),
     ("sheets correct S9999 --box 3", 3, "S9999"),
     ("sheets correct S1", 3, ""),  # nothing to correct
-    ("lenses add -- -90", 3, "-90"),
+    ("lenses add -- -90", 2, "-90"),
     ("cards read {f}/absent.xlsx --mapping {m}", 3, "absent.xlsx"),
     ("cards read {f}/picture.xlsx --mapping {m}", 3, "picture.xlsx"),
     ("cards read {f}/empty.csv --mapping {m}", 3, "empty.csv"),
