@@ -21,6 +21,7 @@ from catalog.cli.common import (
 
 if TYPE_CHECKING:
     import sqlite3
+    from collections.abc import Iterable
 
     from catalog.store.archive import Archive
     from catalog.store.find import Answer, FoundFrame, FoundScan, Question, Subject
@@ -65,7 +66,7 @@ def find(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> None
     with archive.reading() as connection:
         question = ask(connection, archive, **asked)
         answer = find_frames(connection, question)
-        drives = drives_here(connection, answer.frames)
+        drives = drives_here(connection, [scan for frame in answer.frames for scan in frame.scans])
     away = sum(is_away(frame, drives) for frame in answer.frames)
     if as_json:
         print_json(
@@ -145,9 +146,9 @@ def _side(typed: str) -> str:
     return side
 
 
-def drives_here(connection: sqlite3.Connection, frames: tuple[FoundFrame, ...]) -> dict[int, Path]:
-    """Return where the drives are that hold scans of these frames; one that is away is not among them."""
-    wanted = {scan.drive_id for frame in frames for scan in frame.scans if scan.drive_id is not None}
+def drives_here(connection: sqlite3.Connection, scans: Iterable[FoundScan]) -> dict[int, Path]:
+    """Return where the drives are that hold these scans; one that is away is not among them."""
+    wanted = {scan.drive_id for scan in scans if scan.drive_id is not None}
     if not wanted:
         return {}
     from catalog.store.drives import drive_rows, here, sight_drives

@@ -25,8 +25,18 @@ class Days:
         return self.latest + self.reach < other.earliest - other.reach
 
 
+# A season without a hemisphere may lie half a year from where its days are put, as in catalog.dates.value.
+SEASON_REACH_DAYS = 184
+
+
 def reach_of(doubt: str, about_days: int) -> int:
-    """Return how far a date with this mark of doubt may lie from what is written."""
+    """
+    Return how far a date with this mark of doubt may lie from what is written; a season's edges are soft.
+
+    What is only uncertain (``?``) is taken where it is written: its own words keep saying so.
+    """
+    if doubt == "s":
+        return SEASON_REACH_DAYS
     return about_days if doubt in ("~", "%") else 0
 
 

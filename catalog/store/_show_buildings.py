@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 from catalog.rules.chronicle import Days, reach_of, standing_of, stood
 from catalog.rules.doubt import hedged
 from catalog.store.show import DateValue, Fact, Line, Reader, Section
@@ -15,7 +17,7 @@ def _spanned(words: str, reference: str | None, dates: list[object], *marks: str
     begun, ended = DateValue(*dates[:5]), DateValue(*dates[5:10])  # type: ignore[arg-type]
     return Line(
         words, reference, None if begun.is_empty else begun, None if ended.is_empty else ended,
-        tuple(mark for mark in marks if mark),
+        tuple(mark for mark in marks if mark), is_span=True,
     )  # fmt: skip
 
 
@@ -40,23 +42,35 @@ def read_building(reader: Reader) -> tuple[list[Fact], list[Section]]:
             f"SELECT compass, name, bearing_deg, {_FROM_UNTIL} FROM elevation WHERE building_id = :id ORDER BY id"
         )
     ]
-    dated, undated = _chronicle(reader)
-    return facts, [
-        ("other names", names), ("sites", sites), ("elevations", sides), ("chronicle", dated), ("undated frames", undated)
-    ]  # fmt: skip
+    return facts, [("other names", names), ("sites", sites), ("elevations", sides), *_chronicle(reader)]
 
 
-def _chronicle(reader: Reader) -> tuple[list[Line], list[Line]]:
-    """Return the chronicle with the dated frames between its entries, and the undated frames."""
-    entries = reader.rows(
-        f"""SELECT c.kind, c.text, coalesce(c.doer, p.name), s.title, {_DATE.format("c.date")} FROM chronicle_entry c
-        LEFT JOIN person p ON p.id = c.doer_id LEFT JOIN source s ON s.id = c.source_id WHERE c.building_id = :id
-        ORDER BY coalesce(c.date_earliest, c.date_latest, 1e15), c.id"""
-    )
-    days = [Days(row[6], row[7], reach_of(row[8], reader.about_days)) for row in entries]
-    raised = next((d for d, row in zip(days, entries, strict=True) if row[0] == "raised"), Days(None, None))
-    razed = next((d for d, row in zip(days, entries, strict=True) if row[0] == "razed"), Days(None, None))
-    between: list[list[Line]] = [[] for _ in range(len(entries) + 1)]
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """A chronicle entry, and the days it may have happened on."""
+
+    id: int
+    kind: str
+    text: str
+    said_by: tuple[str, ...]
+    date: DateValue
+    days: Days
+
+    @property
+    def line(self) -> Line:
+        """The entry as a line; its kind is left out where its words begin with it."""
+        words = self.text if self.text.casefold().startswith(self.kind) else f"{self.kind}: {self.text}"
+        return Line(words, None, self.date, marks=self.said_by, number=self.id)
+
+
+def _chronicle(reader: Reader) -> list[Section]:
+    """Return the chronicle with the dated frames between its entries, then what is undated."""
+    entries = _entries(reader)
+    dated = [entry for entry in entries if entry.date.edtf is not None]
+    stood_when = {
+        kind: next((entry.days for entry in dated if entry.kind == kind), Days(None, None)) for kind in ("raised", "razed")
+    }
+    between: list[list[Line]] = [[] for _ in range(len(dated) + 1)]
     undated: list[Line] = []
     for frame in _frames(reader):
         assert frame.date is not None
@@ -64,33 +78,56 @@ def _chronicle(reader: Reader) -> tuple[list[Line], list[Line]]:
             undated.append(frame)
             continue
         when = Days(frame.date.earliest, frame.date.latest, reach_of(frame.date.doubt, reader.about_days))
-        standing = standing_of(when, days)
-        marks = [*frame.marks, *(f"may be before or after: {entries[i][1]}" for i in standing.spans)]
-        if stood(raised=raised, razed=razed, when=when) is False:
+        standing = standing_of(when, [entry.days for entry in dated])
+        marks = [_either_side([dated[i] for i in standing.spans])] if standing.spans else []
+        if stood(raised=stood_when["raised"], razed=stood_when["razed"], when=when) is False:
             marks.append("dated when it did not stand")
-        between[standing.after].append(Line(frame.words, frame.reference, frame.date, marks=tuple(marks)))
+        between[standing.after].append(replace(frame, marks=(*frame.marks, *marks)))
     lines = list(between[0])
-    for (kind, text, doer, source, *date), frames in zip(entries, between[1:], strict=True):
-        said = tuple(words for words in (f"by {doer}" if doer else "", source or "") if words)
-        lines.append(Line(f"{kind}: {text}" if text.casefold() != kind else kind, None, DateValue(*date), marks=said))
-        lines += frames
-    return lines, undated
+    for entry, frames in zip(dated, between[1:], strict=True):
+        lines += [entry.line, *frames]
+    return [
+        ("chronicle", lines), ("undated entries", [entry.line for entry in entries if entry.date.edtf is None]),
+        ("undated frames", undated),
+    ]  # fmt: skip
+
+
+def _either_side(entries: list[_Entry]) -> str:
+    """Return which entries a frame may come before or after, by their numbers."""
+    return "may be before or after " + " and ".join(f"{entry.id}." for entry in entries)
+
+
+def _entries(reader: Reader) -> list[_Entry]:
+    rows = reader.rows(
+        f"""SELECT c.id, c.kind, c.text, coalesce(c.doer, p.name), s.title, {_DATE.format("c.date")}
+        FROM chronicle_entry c LEFT JOIN person p ON p.id = c.doer_id LEFT JOIN source s ON s.id = c.source_id
+        WHERE c.building_id = :id ORDER BY coalesce(c.date_earliest, c.date_latest, 1e15), c.id"""
+    )
+    found = []
+    for number, kind, text, doer, source, *columns in rows:
+        date = DateValue(*columns)
+        said_by = tuple(words for words in (f"by {doer}" if doer else "", source or "") if words)
+        days = Days(date.earliest, date.latest, reach_of(date.doubt, reader.about_days))
+        found.append(_Entry(number, kind, text, said_by, date, days))
+    return found
 
 
 def _frames(reader: Reader) -> list[Line]:
-    return [
-        Line(
-            " ".join(filter(None, (hedged(numbers or "no number", certainty), elevation, part))), f"S{sheet}",
-            DateValue(*date),
-        )
-        for sheet, numbers, elevation, part, certainty, *date in reader.rows(
-            """SELECT s.id, (SELECT group_concat(n.text, ', ') FROM sheet_number n WHERE n.sheet_id = s.id),
-                vs.elevation, vs.part, vs.certainty, s.exposed_edtf, s.exposed_words, s.exposed_earliest,
-                s.exposed_latest, s.exposed_doubt
-            FROM view_subject vs JOIN sheet_view sv ON sv.view_id = vs.view_id JOIN sheet s ON s.id = sv.sheet_id
-            WHERE vs.building_id = :id ORDER BY coalesce(s.exposed_earliest, s.exposed_latest, 1e15), s.id"""
-        )
-    ]  # fmt: skip
+    """Return a line for each sheet that shows the building, with every side of it that it shows."""
+    found: dict[int, Line] = {}
+    for sheet, numbers, side, part, certainty, *date in reader.rows(
+        """SELECT s.id, (SELECT group_concat(text, ', ') FROM (SELECT DISTINCT n.text FROM sheet_number n
+            WHERE n.sheet_id = s.id ORDER BY n.id)), vs.elevation, vs.part, vs.certainty, s.exposed_edtf,
+            s.exposed_words, s.exposed_earliest, s.exposed_latest, s.exposed_doubt
+        FROM view_subject vs JOIN sheet_view sv ON sv.view_id = vs.view_id JOIN sheet s ON s.id = sv.sheet_id
+        WHERE vs.building_id = :id ORDER BY coalesce(s.exposed_earliest, s.exposed_latest, 1e15), s.id, vs.id"""
+    ):
+        shows = " ".join(filter(None, (side, part if part != "elevation" or not side else None)))
+        marks = tuple(filter(None, (shows, "" if certainty == "certain" else f"{hedged('this building', certainty)}")))
+        known = found.get(sheet)
+        line = known or Line(numbers or "no number", f"S{sheet}", DateValue(*date))
+        found[sheet] = replace(line, marks=tuple(dict.fromkeys((*line.marks, *marks))))
+    return list(found.values())
 
 
 def read_place(reader: Reader) -> tuple[list[Fact], list[Section]]:

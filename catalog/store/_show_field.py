@@ -38,9 +38,10 @@ def read_kit(reader: Reader) -> tuple[list[Fact], list[Section]]:
     """Return a lens, a camera or a film, and the sheets exposed with it."""
     columns = reader.columns()
     kind = str(columns["kind"])
-    facts = reader.facts(columns, ("name", "name"), ("kind", "kind"), ("maker", "maker"))
+    facts = reader.facts(columns, ("name", "name"), ("maker", "maker"))
     own = reader.columns(kind)
     own.pop("id", None)
+    facts.insert(1, Fact("kind", "film" if kind == "film_stock" else kind))
     facts += [Fact(name.replace("_", " "), value) for name, value in own.items() if isinstance(value, str | float | int)]
     for name in ("known_from", "known_until"):
         date = reader.date(columns, name)
@@ -50,8 +51,23 @@ def read_kit(reader: Reader) -> tuple[list[Fact], list[Section]]:
 
 
 def read_person(reader: Reader) -> tuple[list[Fact], list[Section]]:
-    """Return a person or firm; address and contact are private and stay away."""
-    return reader.facts(reader.columns(), ("name", "name"), ("kind", "kind"), ("role", "role")), []
+    """Return a person or firm, and what is told of them; address and contact are private and stay away."""
+    facts = reader.facts(reader.columns(), ("name", "name"), ("kind", "kind"), ("role", "role"))
+    did = [
+        Line(f"{name}: {text}", f"B{building}")
+        for building, name, text in reader.rows(
+            "SELECT b.id, b.name, c.text FROM chronicle_entry c JOIN building b ON b.id = c.building_id"
+            " WHERE c.doer_id = :id ORDER BY c.date_earliest"
+        )
+    ]
+    asked = [
+        Line(text, f"Q{question}", marks=("open",) if answer is None else ())
+        for question, text, answer in reader.rows(
+            "SELECT id, text, answer FROM open_question WHERE ask_id = :id ORDER BY id"
+        )
+    ]
+    lab = sheet_lines(reader, "SELECT id FROM sheet WHERE lab_id = :id")
+    return facts, [("did", did), ("to ask", asked), ("sheets as lab", lab)]
 
 
 def read_source(reader: Reader) -> tuple[list[Fact], list[Section]]:
@@ -75,7 +91,7 @@ def read_question(reader: Reader) -> tuple[list[Fact], list[Section]]:
     columns = reader.columns()
     facts = reader.facts(columns, ("text", "question"), ("ask", "ask"), ("asked_at", "asked"))
     person = name_of(reader, "person", columns["ask_id"])
-    facts += [Fact("ask", person)] if person else []
+    facts += [Fact("whom to ask", person)] if person else []
     about, about_id = columns["about"], columns["about_id"]
     if isinstance(about, str):
         words = name_of(reader, about, about_id)

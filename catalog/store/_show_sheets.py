@@ -28,7 +28,7 @@ def read_sheet(reader: Reader) -> tuple[list[Fact], list[Section]]:
         words = name_of(reader, table, columns[column])
         doubt = doubts.get(label)
         if words or doubt:
-            facts.append(Fact(label, words or "not known", doubt))
+            facts.append(Fact(label, words, doubt))
     facts += reader.facts(columns, *_SHEET_FIELDS)
     fate_date = reader.date(columns, "fate_date")
     if not fate_date.is_empty:
@@ -88,6 +88,7 @@ def _standpoints(reader: Reader) -> list[Line]:
 
 def _scans(reader: Reader, statement: str) -> list[Line]:
     lines = []
+    files = reader.files(f"SELECT scan_id FROM ({statement})")
     for scan_id, region in reader.rows(statement):
         row = reader.connection.execute(
             """SELECT f.path, d.name, c.width_px, c.height_px, c.bits, c.colour, c.recorded_ppi, c.worked_out_ppi,
@@ -106,7 +107,7 @@ def _scans(reader: Reader, statement: str) -> list[Line]:
         marks += [f"profile: {profile or 'none'}"]
         marks += ["reversed"] if is_reversed else []
         marks += [damage] if damage else [state] if state != "present" else []
-        lines.append(Line(path, f"C{scan_id}", None if scanned.is_empty else scanned, marks=tuple(marks)))
+        lines.append(Line(path, f"C{scan_id}", None if scanned.is_empty else scanned, marks=tuple(marks), scan=files[scan_id]))
     return lines
 
 
@@ -118,10 +119,12 @@ def ppi_words(recorded: float | None, worked_out: float | None) -> str:
 
 
 def sheet_lines(reader: Reader, statement: str) -> list[Line]:
+    """Return the sheets whose ids a statement gives, in order of date, each as a line."""
     return [
         Line(numbers or "no number", f"S{sheet}", DateValue(*date), marks=(film,) if film else ())
         for sheet, numbers, film, *date in reader.rows(
-            f"""SELECT s.id, (SELECT group_concat(n.text, ', ') FROM sheet_number n WHERE n.sheet_id = s.id), k.name,
+            f"""SELECT s.id, (SELECT group_concat(text, ', ') FROM (SELECT DISTINCT n.text
+            FROM sheet_number n WHERE n.sheet_id = s.id ORDER BY n.id)), k.name,
             s.exposed_edtf, s.exposed_words, s.exposed_earliest, s.exposed_latest, s.exposed_doubt
             FROM sheet s LEFT JOIN kit k ON k.id = s.film_id WHERE s.id IN ({statement})
             ORDER BY coalesce(s.exposed_earliest, s.exposed_latest, 1e15), s.id"""

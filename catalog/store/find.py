@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from catalog.dates.certainty import Window, fall
 from catalog.dates.value import Certainty, sort_key
@@ -82,7 +83,7 @@ class Answer:
     undated: int
 
 
-Row = tuple  # type: ignore[type-arg]
+Row = tuple[Any, ...]
 
 
 def find_frames(connection: sqlite3.Connection, question: Question) -> Answer:

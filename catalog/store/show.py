@@ -8,7 +8,10 @@ from dataclasses import dataclass
 
 from catalog.errors import AmbiguousNameError, NotFoundError
 from catalog.rules.references import TABLES, WORDS, format_reference, parse_reference
-from catalog.store.names import candidates, describe, find_by_name, find_by_number
+from catalog.store.find import FoundScan
+from catalog.store.names import candidates, describe, find_by_name, find_by_number, plural
+from catalog.store.wordings import IN_FORCE
+
 from catalog.store.wordings import IN_FORCE
 
 
@@ -30,22 +33,30 @@ class DateValue:
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One thing known of a record. ``doubt`` is how it was put where it is not sure."""
+    """One thing known of a record; ``doubt`` is how it was put where it is not sure, ``None`` where that is all."""
 
     field: str
-    value: str | int | float | DateValue
+    value: str | int | float | DateValue | None
     doubt: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """Something that belongs to a record. ``reference`` is its own, where it has one; ``marks`` are remarks on it."""
+    """
+    Something that belongs to a record. ``reference`` is its own, where it has one; ``marks`` are remarks on it.
+
+    ``date`` is when it was; of what held for a while (``is_span``) it is the beginning, ``until`` the end.
+    ``number`` cites an entry within its record. ``scan`` says where the file of a scan lies.
+    """
 
     words: str
     reference: str | None = None
     date: DateValue | None = None
     until: DateValue | None = None
     marks: tuple[str, ...] = ()
+    is_span: bool = False
+    number: int | None = None
+    scan: FoundScan | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +68,8 @@ class Record:
     title: str
     facts: tuple[Fact, ...]
     sections: tuple[tuple[str, tuple[Line, ...]], ...]
+    scan: FoundScan | None = None
+    """Where its file lies, if it is a scan."""
 
     @property
     def reference(self) -> str:
@@ -89,7 +102,8 @@ def identify(connection: sqlite3.Connection, typed: str) -> tuple[str, int]:
         return found[0]
     if found:
         listed = [line for table, i in found for line in candidates(connection, table, [i])]
-        raise AmbiguousNameError(typed, listed)
+        tables = {table for table, _ in found}
+        raise AmbiguousNameError(typed, listed, plural(*tables) if len(tables) == 1 else "records")
     raise NotFoundError(f"No reference, number or name is {typed!r}. Look for its words with: tiebeam find")
 
 
@@ -110,8 +124,9 @@ def read_record(connection: sqlite3.Connection, table: str, record_id: int, abou
     }  # fmt: skip
     reader = Reader(connection, table, record_id, about_days)
     facts, sections = readers[table](reader)
-    sections += reader.said()
-    return Record(table, record_id, title, tuple(facts), tuple((name, tuple(lines)) for name, lines in sections if lines))
+    told = tuple((name, tuple(lines)) for name, lines in [*sections, *reader.said()] if lines)
+    file = reader.files("SELECT id FROM scan WHERE id = :id") if table == "scan" else {}
+    return Record(table, record_id, title, tuple(facts), told, file.get(record_id))
 
 
 Section = tuple[str, Sequence[Line]]
@@ -142,10 +157,12 @@ class Reader:
         found = []
         for column, label in fields:
             value = columns.get(column)
-            doubt = doubts.get(column.removesuffix("_id"))
+            doubt = doubts.get(column.removesuffix("_id").removeprefix("is_"))
+            if column.startswith(("is_", "white_is_")) and value is not None:
+                value = "yes" if value else "no"
             if value is not None or doubt is not None:
                 assert value is None or isinstance(value, str | int | float)
-                found.append(Fact(label, "not known" if value is None else value, doubt))
+                found.append(Fact(label, value, doubt))
         return found
 
     def doubts(self) -> dict[str, str]:
@@ -161,10 +178,18 @@ class Reader:
         """Return one date of a record's columns."""
         return DateValue(*(columns[f"{name}_{part}"] for part in ("edtf", "words", "earliest", "latest", "doubt")))  # type: ignore[arg-type]
 
+    def files(self, scans: str) -> dict[int, FoundScan]:
+        """Return where the files of scans lie; ``scans`` is a statement that gives their ids."""
+        rows = self.rows(
+            "SELECT c.id, f.path, f.raw_path, f.drive_id, d.last_path FROM scan c JOIN file f ON f.id = c.file_id"
+            f" LEFT JOIN drive d ON d.id = f.drive_id WHERE c.id IN ({scans})"
+        )
+        return {row[0]: FoundScan(*row) for row in rows}
+
     def said(self) -> list[Section]:
         """Return the wordings, notes and questions about this record, with where each comes from."""
         wordings = [
-            Line(f"{field}: {as_written!r}, {certainty}", marks=_origin(row, file, person, source))
+            Line(f'{field.replace("_", " ")}: "{as_written}", {certainty}', marks=_origin(row, file, person, source))
             for field, as_written, certainty, row, file, person, source in self.rows(
                 "SELECT w.field, w.as_written, w.certainty, r.row, f.name, p.name, s.title FROM wording w"
                 " LEFT JOIN card_row r ON r.id = w.card_row_id LEFT JOIN card_file f ON f.id = r.card_file_id"
