@@ -82,9 +82,7 @@ def find_deed_to_undo(connection: sqlite3.Connection, deed_id: int | None) -> De
             f"(schema {target.schema}, now {SCHEMA_HEAD}) and can no longer be undone; correct by hand."
         )
     if not target.records and not target.files:
-        raise UndoError(
-            f"Deed {target.id} ({target.kind}) changed nothing, so there is nothing to take back."
-        )
+        raise UndoError(f"Deed {target.id} ({target.kind}) changed nothing, so there is nothing to take back.")
     return target
 
 
@@ -166,8 +164,7 @@ def _put_back_some(undoing: FileDeed, kind: str, files: list[FileToPutBack]) -> 
     )
     faults = [put_back(kind, file) for file in files]
     undoing.settle_files(
-        (file_id, "not done" if fault else "done", fault)
-        for file_id, fault in zip(intended, faults, strict=True)
+        (file_id, "not done" if fault else "done", fault) for file_id, fault in zip(intended, faults, strict=True)
     )
     return [fault for fault in faults if fault]
 
@@ -214,9 +211,7 @@ def _replay(writing: Writing, target: DeedRow) -> int:
                     _take_back_one(writing, target, change)
                     count += 1
                     continue
-                except (
-                    sqlite3.IntegrityError
-                ) as exc:  # what it needs, or what is in its way, may come further on
+                except sqlite3.IntegrityError as exc:  # what it needs, or what is in its way, may come further on
                     refusal = exc
             held.add(record)
             aside.append(change)
@@ -301,12 +296,8 @@ def _last_touch(
 def _refuse_broken_links(writing: Writing, target: DeedRow) -> None:
     connection = writing.raw
     for child in _tables_to_check(connection, set(writing.touched)):
-        for table, row_id, parent, link in connection.execute(
-            f'PRAGMA foreign_key_check("{child}")'
-        ).fetchmany(1):
-            column = next(
-                row[3] for row in connection.execute(f'PRAGMA foreign_key_list("{table}")') if row[0] == link
-            )
+        for table, row_id, parent, link in connection.execute(f'PRAGMA foreign_key_check("{child}")').fetchmany(1):
+            column = next(row[3] for row in connection.execute(f'PRAGMA foreign_key_list("{table}")') if row[0] == link)
             row = read_row(connection, table, row_id) or {}
             raise _broken_link(writing, target, (table, row_id), (parent, row[column]))
 
@@ -319,9 +310,7 @@ def _tables_to_check(connection: sqlite3.Connection, touched: set[str]) -> Itera
             yield name
 
 
-def _broken_link(
-    writing: Writing, target: DeedRow, child: tuple[str, int], parent: tuple[str, int]
-) -> UndoError:
+def _broken_link(writing: Writing, target: DeedRow, child: tuple[str, int], parent: tuple[str, int]) -> UndoError:
     connection, pointed_to = writing.raw, name_record(writing.raw, *parent)
     removed = _last_touch(writing, target, *parent, change="removed")
     if removed is not None:

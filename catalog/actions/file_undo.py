@@ -96,9 +96,7 @@ def digest_of_file(path: Path) -> str | None:
     except FileNotFoundError:
         if path.parent.is_dir():
             return None
-        raise UndoError(
-            f"{path.parent} is not there; if it is on a drive, bring the drive back first."
-        ) from None
+        raise UndoError(f"{path.parent} is not there; if it is on a drive, bring the drive back first.") from None
     except OSError as exc:
         raise UndoError(f"{path}: {exc.strerror or exc}") from exc
 

@@ -27,9 +27,7 @@ def new(folder: Path, name: str, photographer: str) -> None:
     click.echo(one_line(f"Started the archive {archive.settings.archive_name!r} in {archive.folder}."))
     if sentence:
         click.echo(one_line(sentence))
-    click.echo(
-        "Its settings are in tiebeam.toml. Next: tiebeam cards guess FILE, or tiebeam scans add FOLDER."
-    )
+    click.echo("Its settings are in tiebeam.toml. Next: tiebeam cards guess FILE, or tiebeam scans add FOLDER.")
 
 
 @click.command(short_help="Look the catalogue over for faults.")
@@ -60,9 +58,7 @@ def check(archive: Archive, mend: bool, as_json: bool) -> int:
 
 
 @click.command(short_help="Copy the catalogue and verify the copy.")
-@click.option(
-    "--to", "folder", type=_FOLDER, metavar="FOLDER", help="Where to; otherwise the archive's backups/."
-)
+@click.option("--to", "folder", type=_FOLDER, metavar="FOLDER", help="Where to; otherwise the archive's backups/.")
 @archive_option
 def backup(archive: Archive, folder: Path | None) -> None:
     """
@@ -73,15 +69,11 @@ def backup(archive: Archive, folder: Path | None) -> None:
     from catalog.store.backup import back_up
 
     copy = back_up(archive, folder)
-    click.echo(
-        one_line(f"Copied the catalogue to {copy} ({copy.stat().st_size:,} bytes) and found the copy sound.")
-    )
+    click.echo(one_line(f"Copied the catalogue to {copy} ({copy.stat().st_size:,} bytes) and found the copy sound."))
 
 
 @click.command(short_help="Bring an older catalogue to this program.")
-@click.option(
-    "--archive", "named", metavar="FOLDER", help="The archive; otherwise looked for upwards from here."
-)
+@click.option("--archive", "named", metavar="FOLDER", help="The archive; otherwise looked for upwards from here.")
 @click.pass_context
 def upgrade(ctx: click.Context, named: str | None) -> None:
     """Bring an older catalogue to this program's schema, after a verified backup."""

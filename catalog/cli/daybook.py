@@ -65,9 +65,7 @@ def daybook(archive: Archive, reference: str | None, since: str | None, private:
             [(str(d.id), _local(d.at), str(d.records or d.files or ""), _line(d)) for d in deeds],
         )
     else:
-        click.echo(
-            "Nothing is written in the daybook" + (f" about {reference}." if reference else " for that time.")
-        )
+        click.echo("Nothing is written in the daybook" + (f" about {reference}." if reference else " for that time."))
 
 
 def _since(archive: Archive, words: str | None) -> str:
@@ -199,18 +197,10 @@ def _told(table: str, values: dict[str, Any], *, private: bool) -> dict[str, str
     for column, value in values.items():
         if column in untold or column.endswith(_DERIVED) or value is None or value == "":
             continue
-        field = (
-            column.removesuffix("_edtf")
-            .removesuffix("_words")
-            .removesuffix("_id")
-            .strip("_")
-            .replace("_", " ")
-        )
+        field = column.removesuffix("_edtf").removesuffix("_words").removesuffix("_id").strip("_").replace("_", " ")
         if (table, column) in _PRIVATE and not private:
             told[field] = "(private)"
-        elif (
-            column.endswith("_words") or field not in told
-        ):  # the words as written say more than the date alone
+        elif column.endswith("_words") or field not in told:  # the words as written say more than the date alone
             told[field] = _value_in_words(column, value)
     return told
 
@@ -267,9 +257,7 @@ def undo(archive: Archive, deed: int | None, dry_run: bool) -> None:
 
     done = undo_deed(archive, deed, dry_run=dry_run, on_wait=say_waiting)
     said = "Would undo" if done.undo_id is None else "Undone:"
-    click.echo(
-        one_line(f"{said} deed {done.deed.id}, {_local(done.deed.at)} ({done.deed.kind}): {done.deed.words}")
-    )
+    click.echo(one_line(f"{said} deed {done.deed.id}, {_local(done.deed.at)} ({done.deed.kind}): {done.deed.words}"))
     with archive.reading() as connection:
         shown = done.undo_id or done.deed.id
         for count, change in enumerate(changes_of(connection, shown, backwards=done.undo_id is None)):
@@ -298,7 +286,5 @@ def _taken_back(connection: sqlite3.Connection, change: ChangeRow) -> ChangeRow:
     if change.change == "added":
         return replace(change, change="removed", before=now)
     if change.change == "changed":
-        return replace(
-            change, before={column: now.get(column) for column in change.before}, after=change.before
-        )
+        return replace(change, before={column: now.get(column) for column in change.before}, after=change.before)
     return replace(change, change="added", after=change.before)

@@ -58,7 +58,7 @@ class NounGroup(click.Group):
             return None
         module, _, name = COMMANDS[cmd_name][0].partition(":")
         command = getattr(import_module(module), name)
-        assert isinstance(command, click.Command)  # noqa: S101 - the table above names commands only
+        assert isinstance(command, click.Command)
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -67,9 +67,7 @@ class NounGroup(click.Group):
             formatter.write_dl([(name, words) for name, (_, words) in COMMANDS.items()])
 
 
-@click.group(
-    cls=NounGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
-)
+@click.group(cls=NounGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.option("--archive", metavar="FOLDER", help="The archive; otherwise looked for upwards from here.")
 @click.version_option(package_name="tiebeam", message="%(prog)s %(version)s")
 @click.pass_context

@@ -45,9 +45,7 @@ def check_archive(archive: Archive) -> list[Finding]:
         for kind, look in _CHECKS.items():
             found += _at_most(kind, look(connection))
         connection.execute("ROLLBACK")
-        found += [
-            Finding("folder", f"{archive.folder / name} is not there.") for name in _missing(archive.folder)
-        ]
+        found += [Finding("folder", f"{archive.folder / name} is not there.") for name in _missing(archive.folder)]
     except sqlite3.DatabaseError as exc:
         raise as_archive_error(exc, archive.catalogue) from exc
     finally:
@@ -83,9 +81,7 @@ def _schema(connection: sqlite3.Connection) -> Iterator[Finding]:
         yield Finding("schema", f"The {kind} {name} is not there. Restore the newest sound file of backups/.")
     for kind, name in sorted(here.keys() & wanted.keys()):
         if here[kind, name] != wanted[kind, name]:
-            yield Finding(
-                "schema", f"The {kind} {name} was altered by hand. Restore the newest sound backup."
-            )
+            yield Finding("schema", f"The {kind} {name} was altered by hand. Restore the newest sound backup.")
 
 
 def _links(connection: sqlite3.Connection) -> Iterator[str]:
@@ -95,9 +91,7 @@ def _links(connection: sqlite3.Connection) -> Iterator[str]:
 
 def _said_of_nothing(connection: sqlite3.Connection) -> Iterator[str]:
     for said in ("note", "wording", "open_question"):
-        for (about,) in connection.execute(
-            f"SELECT DISTINCT about FROM {said} WHERE about IS NOT NULL"
-        ).fetchall():
+        for (about,) in connection.execute(f"SELECT DISTINCT about FROM {said} WHERE about IS NOT NULL").fetchall():
             gone = connection.execute(
                 f'SELECT id FROM {said} WHERE about = ? AND about_id NOT IN (SELECT id FROM "{about}")',
                 (about,),
@@ -174,9 +168,7 @@ def _first_with(
 
 
 def _deeds(connection: sqlite3.Connection) -> Iterator[str]:
-    for deed_id, kind, process in connection.execute(
-        "SELECT id, kind, process FROM deed WHERE state = 'under way'"
-    ):
+    for deed_id, kind, process in connection.execute("SELECT id, kind, process FROM deed WHERE state = 'under way'"):
         if not is_alive(process):
             yield f"Deed {deed_id} ({kind}) was cut short and is not settled. The next command settles it."
     cut_short = connection.execute(
@@ -188,8 +180,7 @@ def _deeds(connection: sqlite3.Connection) -> Iterator[str]:
         left = left_to_do or f"To take back what it did: tiebeam undo {deed_id}"
         yield f"Deed {deed_id} ({kind}) was cut short. {left}"
     crossed = connection.execute(
-        "SELECT d.id, d.undone_by_id FROM deed d JOIN deed u ON u.id = d.undone_by_id"
-        " WHERE u.undoes_id IS NOT d.id"
+        "SELECT d.id, d.undone_by_id FROM deed d JOIN deed u ON u.id = d.undone_by_id WHERE u.undoes_id IS NOT d.id"
     )
     for deed_id, undone_by in crossed:
         yield f"Deed {deed_id} is marked as undone by deed {undone_by}, which undid another."

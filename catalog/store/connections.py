@@ -58,9 +58,7 @@ def connect(path: Path, *, timeout_s: float = 5.0, writing: bool = False) -> sql
 
 def _opened(path: Path, timeout_s: float, how: str = "") -> sqlite3.Connection:
     name = path.absolute().as_uri() + how if how else path
-    return sqlite3.connect(
-        name, timeout=timeout_s, isolation_level=None, check_same_thread=False, uri=bool(how)
-    )
+    return sqlite3.connect(name, timeout=timeout_s, isolation_level=None, check_same_thread=False, uri=bool(how))
 
 
 def _is_at_rest_out_of_reach(path: Path) -> bool:
@@ -87,9 +85,7 @@ def as_archive_error(exc: Exception, path: Path) -> ArchiveError:
     if "is full" in said or "disk i/o" in said or getattr(exc, "errno", None) == errno.ENOSPC:
         return ArchiveError(f"{path.name}: {exc}. Nothing was changed; make room on the disk and try again.")
     if "readonly" in said or "unable to open" in said or isinstance(exc, PermissionError):
-        return ArchiveError(
-            f"{path} cannot be written ({exc}). Nothing was changed; see who may write to its folder."
-        )
+        return ArchiveError(f"{path} cannot be written ({exc}). Nothing was changed; see who may write to its folder.")
     return ArchiveError(f"{path.name}: {exc}. Nothing was changed.")
 
 

@@ -154,9 +154,7 @@ def _deeds_that_touched_parts(
     return {row[0] for row in found}
 
 
-def changes_of(
-    connection: sqlite3.Connection, deed_id: int, *, backwards: bool = False
-) -> Iterator[ChangeRow]:
+def changes_of(connection: sqlite3.Connection, deed_id: int, *, backwards: bool = False) -> Iterator[ChangeRow]:
     """Yield what a deed changed, in the order it did so, or backwards."""
     order = "DESC" if backwards else "ASC"
     found = connection.execute(
@@ -186,8 +184,7 @@ def row_after(connection: sqlite3.Connection, change: ChangeRow) -> dict[str, An
     """
     row = read_row(connection, change.record_table, change.record_id)
     later = connection.execute(
-        "SELECT change, before FROM deed_change WHERE record_table = ? AND record_id = ? AND id > ?"
-        " ORDER BY id DESC",
+        "SELECT change, before FROM deed_change WHERE record_table = ? AND record_id = ? AND id > ? ORDER BY id DESC",
         (change.record_table, change.record_id, change.id),
     )
     for what, before in later:
@@ -236,6 +233,4 @@ def owner_column(table: str) -> str | None:
 
 
 def _of(table: str | None, record_id: int | None, word: str = "of") -> str:
-    return (
-        f" {word} {format_reference(table, record_id)}" if table in TABLES and record_id is not None else ""
-    )
+    return f" {word} {format_reference(table, record_id)}" if table in TABLES and record_id is not None else ""

@@ -128,8 +128,7 @@ def settle_interrupted(archive: Archive) -> list[str]:
     except (ArchiveError, sqlite3.OperationalError):
         # Someone else writes, or the medium is read-only: reading goes on, and a later opening settles it.
         return [
-            f"Deed {row[0]} ({row[1]}) was cut short; it is settled when the catalogue can be written."
-            for row in dead
+            f"Deed {row[0]} ({row[1]}) was cut short; it is settled when the catalogue can be written." for row in dead
         ]
 
 

@@ -27,8 +27,7 @@ def decode_values(text: str | None) -> dict[str, Any]:
     """Return what ``encode_values`` kept."""
     found: dict[str, Any] = json.loads(text) if text else {}
     return {
-        name: base64.b64decode(value["base64"]) if isinstance(value, dict) else value
-        for name, value in found.items()
+        name: base64.b64decode(value["base64"]) if isinstance(value, dict) else value for name, value in found.items()
     }
 
 

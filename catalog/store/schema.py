@@ -32,9 +32,7 @@ def check_schema(connection: sqlite3.Connection, name: str) -> None:
     """
     found = schema_of(connection)
     if found is None:
-        raise ArchiveError(
-            f"{name} is not a Tiebeam catalogue. Restore it from backups/, or name another archive."
-        )
+        raise ArchiveError(f"{name} is not a Tiebeam catalogue. Restore it from backups/, or name another archive.")
     if found > SCHEMA_HEAD:
         raise NewerCatalogueError(
             f"{name} has schema {found}, and this program knows up to {SCHEMA_HEAD}. Use the newer program."

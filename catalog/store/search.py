@@ -19,8 +19,7 @@ from catalog.rules.folding import fold
 _TEXT_OF = {
     "sheet": [
         "SELECT sheet_id, text FROM sheet_number WHERE sheet_id IN ({ids})",
-        "SELECT sv.sheet_id, v.title FROM sheet_view sv JOIN view v ON v.id = sv.view_id"
-        " WHERE sv.sheet_id IN ({ids})",
+        "SELECT sv.sheet_id, v.title FROM sheet_view sv JOIN view v ON v.id = sv.view_id WHERE sv.sheet_id IN ({ids})",
         "SELECT id, box FROM sheet WHERE id IN ({ids})",
         "SELECT id, sleeve FROM sheet WHERE id IN ({ids})",
         "SELECT id, docket FROM sheet WHERE id IN ({ids})",
@@ -115,9 +114,7 @@ def _subjects(connection: sqlite3.Connection, table: str, ids: list[int]) -> lis
         return [(table, record_id) for record_id in ids]
     if table in _BELONGS:
         owner, column = _BELONGS[table]
-        return [
-            (owner, i) for (i,) in connection.execute(f"SELECT {column} FROM {table} WHERE id IN ({listed})")
-        ]
+        return [(owner, i) for (i,) in connection.execute(f"SELECT {column} FROM {table} WHERE id IN ({listed})")]
     if table == "view":
         found = connection.execute(f"SELECT sheet_id FROM sheet_view WHERE view_id IN ({listed})")
         return [("sheet", sheet_id) for (sheet_id,) in found]
@@ -139,10 +136,7 @@ def rebuild_search(connection: sqlite3.Connection) -> None:
 def stale_entries(connection: sqlite3.Connection) -> list[tuple[str, int]]:
     """Return the records whose entry is not what it would be if made now: ``check`` compares."""
     stale = []
-    kept = {
-        (t, i): text
-        for t, i, text in connection.execute("SELECT record_table, record_id, text FROM search_entry")
-    }
+    kept = {(t, i): text for t, i, text in connection.execute("SELECT record_table, record_id, text FROM search_entry")}
     for table in _TEXT_OF:
         ids = [row[0] for row in connection.execute(f"SELECT id FROM {table}")]
         for some in _slices(ids):
@@ -175,9 +169,7 @@ def _texts(connection: sqlite3.Connection, table: str, ids: list[int]) -> dict[i
 
 def _refresh(connection: sqlite3.Connection, table: str, ids: list[int]) -> None:
     texts = _texts(connection, table, ids)
-    connection.execute(
-        f"DELETE FROM search_entry WHERE record_table = ? AND record_id IN ({_listed(ids)})", (table,)
-    )
+    connection.execute(f"DELETE FROM search_entry WHERE record_table = ? AND record_id IN ({_listed(ids)})", (table,))
     connection.executemany(
         "INSERT INTO search_entry (record_table, record_id, text, folded) VALUES (?, ?, ?, ?)",
         [(table, record_id, text, fold(text)) for record_id, text in texts.items()],
@@ -230,8 +222,10 @@ def search_entries(
         " WHERE search_words MATCH :expression"
     )
     found = connection.execute(
-        f"SELECT record_table, record_id, instr(text, :word) > 0 AS exact FROM {found_in}"
-        f" {_tables_clause(tables)} ORDER BY exact DESC, search_entry.id LIMIT :limit",
+        f"SELECT record_table, record_id, instr(text, :word) > 0 AS exact FROM {found_in} {_tables_clause(tables)}"
+        # A name or number that is the word and nothing else comes before one that only holds it.
+        " ORDER BY instr(char(10) || text || char(10), char(10) || :word || char(10)) > 0 DESC,"
+        " exact DESC, search_entry.id LIMIT :limit",
         {"word": word, "folded": folded, "expression": expression, "limit": limit},
     )
     return [(table, record_id, bool(exact)) for table, record_id, exact in found]

@@ -96,9 +96,7 @@ def _migrate(connection: sqlite3.Connection, target: str, first: Callable[[], No
             run_migrations(config, target)
             broken = connection.execute("PRAGMA foreign_key_check").fetchall()
             if broken:
-                raise ArchiveError(
-                    f"The upgrade would leave {len(broken)} broken links; the catalogue is as it was."
-                )
+                raise ArchiveError(f"The upgrade would leave {len(broken)} broken links; the catalogue is as it was.")
             connection.execute("COMMIT")
     except exc.DBAPIError as failure:
         raise ArchiveError(

@@ -32,8 +32,7 @@ OnWait = Callable[[str], None]
 
 _UNRECORDED = {"deed", "deed_change", "deed_file"}
 _INSERT_CHANGE = (
-    "INSERT INTO deed_change (deed_id, record_table, record_id, change, before, after)"
-    " VALUES (?, ?, ?, ?, ?, ?)"
+    "INSERT INTO deed_change (deed_id, record_table, record_id, change, before, after) VALUES (?, ?, ?, ?, ?, ?)"
 )
 
 
@@ -70,9 +69,7 @@ class Writing:
     def record_added(self, table: str, ids: Iterable[int]) -> None:
         """Write down rows that a bulk loader added to ``table``."""
         ids = ids if isinstance(ids, range) else list(ids)
-        if (
-            isinstance(ids, range) and ids.step == 1
-        ):  # many rows numbered in one go: SQLite counts them itself
+        if isinstance(ids, range) and ids.step == 1:  # many rows numbered in one go: SQLite counts them itself
             self.raw.execute(
                 "INSERT INTO deed_change (deed_id, record_table, record_id, change)"
                 " WITH RECURSIVE added(id) AS (VALUES (?) UNION ALL SELECT id + 1 FROM added WHERE id < ?)"
@@ -115,15 +112,13 @@ class Writing:
 
 def _driver(connection: Connection) -> sqlite3.Connection:
     driver = connection.connection.driver_connection
-    assert isinstance(driver, sqlite3.Connection)  # noqa: S101 - the engine below opens no other kind
+    assert isinstance(driver, sqlite3.Connection)
     return driver
 
 
 def _engine(archive: Archive, pool: type[Pool] = NullPool) -> Engine:
     def opened() -> sqlite3.Connection:
-        connection = connect(
-            archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True
-        )
+        connection = connect(archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True)
         set_journal(connection, journal_for(archive.folder, archive.settings.catalogue_journal)[0])
         return connection
 
@@ -143,9 +138,7 @@ def _begin(connection: Connection, archive: Archive, on_wait: OnWait | None) -> 
         try:
             connection.exec_driver_sql("BEGIN IMMEDIATE")
             # From here on only readers can be in the way, and only of the commit, where there is no WAL.
-            connection.exec_driver_sql(
-                f"PRAGMA busy_timeout = {archive.settings.catalogue_wait_seconds * 1000}"
-            )
+            connection.exec_driver_sql(f"PRAGMA busy_timeout = {archive.settings.catalogue_wait_seconds * 1000}")
             return
         except exc.OperationalError as error:
             complaint = as_archive_error(error.orig or error, archive.catalogue)
@@ -157,9 +150,7 @@ def _begin(connection: Connection, archive: Archive, on_wait: OnWait | None) -> 
 
 
 @contextmanager
-def open_session(
-    archive: Archive, on_wait: OnWait | None = None, engine: Engine | None = None
-) -> Iterator[Session]:
+def open_session(archive: Archive, on_wait: OnWait | None = None, engine: Engine | None = None) -> Iterator[Session]:
     """
     Give a session inside one immediate transaction; it is committed at the end, or nothing of it stays.
 
@@ -175,9 +166,7 @@ def open_session(
         with used.connect() as connection:
             _begin(connection, archive, on_wait)
             check_schema(_driver(connection), archive.catalogue.name)
-            with Session(
-                connection, expire_on_commit=False, join_transaction_mode="control_fully"
-            ) as session:
+            with Session(connection, expire_on_commit=False, join_transaction_mode="control_fully") as session:
                 yield session
                 session.commit()
     except exc.IntegrityError as error:
@@ -213,9 +202,7 @@ def deed(
     Raises what ``open_session`` raises.
     """
     with open_session(archive, on_wait) as session:
-        entry = Deed(
-            kind=kind, words=words, at=clock.timestamp(), state="done", schema=SCHEMA_HEAD, undoes_id=undoes
-        )
+        entry = Deed(kind=kind, words=words, at=clock.timestamp(), state="done", schema=SCHEMA_HEAD, undoes_id=undoes)
         session.add(entry)
         session.flush()
         with _recording(Writing(session, entry)) as writing:
@@ -300,9 +287,7 @@ def _write_down(
 def _refuse_unheard(state: ORMExecuteState) -> None:
     """Stop a statement that would change rows past the listeners, so that the daybook cannot lie."""
     if (state.is_update or state.is_delete) and "writing" in state.session.info:
-        raise TypeError(
-            "change records one by one, or use plain SQL with Writing.record_change: undo needs them"
-        )
+        raise TypeError("change records one by one, or use plain SQL with Writing.record_change: undo needs them")
 
 
 event.listen(Base, "before_update", _remember, propagate=True)

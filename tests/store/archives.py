@@ -120,9 +120,7 @@ def fill_small(archive: Archive) -> None:
         mill.names.append(BuildingName(name="Lower Mill", source_id=source.id))
         mill.sites.append(BuildingSite(place_id=osk.id, latitude_deg=52.1, longitude_deg=-2.9))
         mill.elevations.append(Elevation(compass="E"))
-        mill.chronicle.append(
-            ChronicleEntry(kind="raised", date=a_date("1790~"), text="built", source_id=source.id)
-        )
+        mill.chronicle.append(ChronicleEntry(kind="raised", date=a_date("1790~"), text="built", source_id=source.id))
         add(mill)
         kit = [
             Kit(kind=kind, name=name)
@@ -130,18 +128,14 @@ def fill_small(archive: Archive) -> None:
         ]
         writing.session.add_all(kit)
         writing.session.flush()
-        writing.session.add_all(
-            [Lens(id=kit[0].id, focal_length_mm=90), Camera(id=kit[1].id), FilmStock(id=kit[2].id)]
-        )
+        writing.session.add_all([Lens(id=kit[0].id, focal_length_mm=90), Camera(id=kit[1].id), FilmStock(id=kit[2].id)])
         visit, spot = Visit(date=a_date("1978-08")), Standpoint(words="by the sluice")
         drive = Drive(name="Blue", marker="m" * 32, last_path="/media/blue", depth=1, last_seen_at=now)
         for record in (visit, spot, drive):
             add(record)
         writing.session.flush()
         view = View(title="Osk Mill from the sluice", standpoint_id=spot.id, visit_id=visit.id)
-        view.subjects.append(
-            ViewSubject(building_id=mill.id, elevation="E", certainty="probable", is_principal=True)
-        )
+        view.subjects.append(ViewSubject(building_id=mill.id, elevation="E", certainty="probable", is_principal=True))
         sheet = Sheet(roll_id=None, lens_id=1, exposed=a_date("1978~", "c. 1978"), box="4")
         sheet.numbers.append(SheetNumber(text="78-14", folded="78-14", scheme="yearly", written_on="sleeve"))
         roll = Roll(name="roll 3", film_id=3)
@@ -162,9 +156,7 @@ def fill_small(archive: Archive) -> None:
         card_file = CardFile(name="cards.csv", sha256="c" * 64, mapping="", read_at=now)
         add(card_file)
         writing.session.flush()
-        row = CardRow(
-            card_file_id=card_file.id, row=4, row_key="78-14", digest="d", cells="{}", sheet_id=sheet.id
-        )
+        row = CardRow(card_file_id=card_file.id, row=4, row_key="78-14", digest="d", cells="{}", sheet_id=sheet.id)
         add(row)
         writing.session.flush()
         add(
@@ -186,11 +178,7 @@ def fill_small(archive: Archive) -> None:
                 noted_at=now,
             )
         )
-        add(
-            OpenQuestion(
-                about="building", about_id=mill.id, text="Who built it?", ask_id=person.id, asked_at=now
-            )
-        )
+        add(OpenQuestion(about="building", about_id=mill.id, text="Who built it?", ask_id=person.id, asked_at=now))
     with deed(archive, "sheets correct", "corrected the box of S1") as writing:
         writing.session.get_one(Sheet, 1).box = "5"
     files = begin_file_deed(archive, "sidecars write", "writing", left_to_do="Run: tiebeam sidecars write")

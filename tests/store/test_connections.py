@@ -87,9 +87,7 @@ def test_the_safer_journal_is_not_skipped_because_another_window_reads(small_arc
         set_journal(connection, "delete")
 
 
-@pytest.mark.parametrize(
-    ("kind", "journal"), [("ext4", "wal"), ("btrfs", "wal"), (None, "wal"), ("NFS", "delete")]
-)
+@pytest.mark.parametrize(("kind", "journal"), [("ext4", "wal"), ("btrfs", "wal"), (None, "wal"), ("NFS", "delete")])
 def test_the_usual_journal_is_for_local_disks(tmp_path, monkeypatch, kind, journal):
     monkeypatch.setattr(connections, "file_system_of", lambda _folder: kind)
 

@@ -104,9 +104,5 @@ def test_f09_a_place_below_an_unmounted_point_is_away_not_missing(tmp_path):
     mounts = [mount, tmp_path / "media" / "red"]
 
     assert mount_away(mount / "scans" / "1.tif", mounts) == mount  # nothing is mounted on it
-    assert (
-        mount_away(tmp_path / "media" / "blue" / "1.tif", mounts) == tmp_path / "media" / "blue"
-    )  # not there at all
-    assert (
-        mount_away(tmp_path / "media" / "red" / "1979" / "1.tif", mounts) is None
-    )  # the drive is here, the file not
+    assert mount_away(tmp_path / "media" / "blue" / "1.tif", mounts) == tmp_path / "media" / "blue"  # not there at all
+    assert mount_away(tmp_path / "media" / "red" / "1979" / "1.tif", mounts) is None  # the drive is here, the file not

@@ -106,9 +106,7 @@ def test_the_small_file_has_a_row_in_every_table_and_its_search_words():
 
     assert empty == []
     assert stale_entries(connection) == []
-    assert connection.execute(
-        "SELECT count(*) FROM search_words WHERE search_words MATCH 'sluice'"
-    ).fetchone() == (2,)
+    assert connection.execute("SELECT count(*) FROM search_words WHERE search_words MATCH 'sluice'").fetchone() == (2,)
 
 
 # ---- a later schema, made up here
@@ -141,9 +139,7 @@ def test_an_older_catalogue_is_backed_up_and_brought_up_with_its_data(small_arch
     assert told[:2] == ("0001", "0002")
     assert told[2] is not None
     assert sqlite3.connect(told[2]).execute("SELECT id, box FROM sheet").fetchall() == before
-    assert raw(small_archive).execute("SELECT id, box, weight_g FROM sheet").fetchall() == [
-        (*before[0], None)
-    ]
+    assert raw(small_archive).execute("SELECT id, box, weight_g FROM sheet").fetchall() == [(*before[0], None)]
 
 
 def test_an_older_catalogue_names_the_command_that_upgrades_it(small_archive, later_program):
@@ -172,9 +168,7 @@ def test_an_upgrade_that_fails_midway_leaves_the_old_catalogue(small_archive, la
 
 def test_nothing_is_upgraded_when_the_backup_is_not_sound(small_archive, later_program, monkeypatch):
     later_program("ALTER TABLE sheet ADD COLUMN weight_g REAL")
-    monkeypatch.setattr(
-        catalog.store.backup, "faults_of", lambda _copy: ["row 3 missing from index ix_sheet_lens_id"]
-    )
+    monkeypatch.setattr(catalog.store.backup, "faults_of", lambda _copy: ["row 3 missing from index ix_sheet_lens_id"])
 
     with pytest.raises(ArchiveError, match="not sound"):
         upgrade_archive(small_archive)
@@ -218,9 +212,7 @@ def test_a_backup_holds_all_that_the_catalogue_holds(small_archive, tmp_path):
     copy = back_up(small_archive, tmp_path / "elsewhere")
 
     connection = sqlite3.connect(copy)
-    assert {
-        name: connection.execute(f'SELECT * FROM "{name}" ORDER BY 1').fetchall() for name in before
-    } == before
+    assert {name: connection.execute(f'SELECT * FROM "{name}" ORDER BY 1').fetchall() for name in before} == before
     assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
     assert copy.stat().st_mode & 0o077 == 0
     assert [path.name for path in copy.parent.iterdir()] == [copy.name]

@@ -42,8 +42,7 @@ def _rows(connection: sqlite3.Connection, table: str) -> list[str]:
     columns = [row[1] for row in connection.execute(f'PRAGMA table_info("{table}")')]
     quoted = " || ', ' || ".join(f'quote("{column}")' for column in columns)
     return [
-        f'INSERT INTO "{table}" VALUES ({row[0]});'
-        for row in connection.execute(f'SELECT {quoted} FROM "{table}"')
+        f'INSERT INTO "{table}" VALUES ({row[0]});' for row in connection.execute(f'SELECT {quoted} FROM "{table}"')
     ]
 
 
