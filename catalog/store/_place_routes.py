@@ -77,7 +77,7 @@ SHOWN_ROUTES = f"""sited(building_id, sites, is_only, is_always) AS (
         FROM below CROSS JOIN building_site bs ON bs.place_id = below.place_id
         CROSS JOIN sited ON sited.building_id = bs.building_id
     ) site
-    CROSS JOIN view_subject vs ON vs.building_id = site.building_id
+    CROSS JOIN view_subject vs ON vs.building_id = site.building_id AND site.lo <= site.hi
     CROSS JOIN sheet_view sv ON sv.view_id = vs.view_id
     UNION ALL
     SELECT sv.sheet_id, NULL, vs.elevation, vs.certainty, below.lo, below.hi, below.sure_lo, below.sure_hi, {_ALWAYS},
