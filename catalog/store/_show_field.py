@@ -15,10 +15,10 @@ def read_visit(reader: Reader) -> tuple[list[Fact], list[Section]]:
     facts += reader.facts(
         columns, ("light", "light"), ("weather", "weather"), ("company", "company"), ("said", "what was said")
     )
-    return facts, [("sheets", sheet_lines(reader, _OF_VIEWS.format("visit_id")))]
+    return facts, [("sheets", sheet_lines(reader, _OF_VIEWS.format(column="visit_id")))]
 
 
-_OF_VIEWS = "SELECT sv.sheet_id FROM view v JOIN sheet_view sv ON sv.view_id = v.id WHERE v.{} = :id"
+_OF_VIEWS = "SELECT sv.sheet_id FROM view v JOIN sheet_view sv ON sv.view_id = v.id WHERE v.{column} = :id"
 
 
 def read_standpoint(reader: Reader) -> tuple[list[Fact], list[Section]]:
@@ -31,7 +31,7 @@ def read_standpoint(reader: Reader) -> tuple[list[Fact], list[Section]]:
         columns, ("latitude_deg", "latitude"), ("longitude_deg", "longitude"), ("height_m", "height m"),
         ("alignments", "alignments"),
     )  # fmt: skip
-    return facts, [("sheets", sheet_lines(reader, _OF_VIEWS.format("standpoint_id")))]
+    return facts, [("sheets", sheet_lines(reader, _OF_VIEWS.format(column="standpoint_id")))]
 
 
 def read_kit(reader: Reader) -> tuple[list[Fact], list[Section]]:
