@@ -143,7 +143,7 @@ def _undo_with_files(
     if failed:
         undoing.break_off(f"{words} (not finished)", again)
         raise UndoError(
-            f"{len(failed)} of {len(files)} files could not be put back, first {failed[0]} "
+            f"{len(failed)} of {len(files)} files could not be put back, first {failed[0].rstrip('.')}. "
             f"The catalogue is as it was. Mend that, then run: tiebeam undo {target.id}"
         )
     with undoing.step() as writing:

@@ -160,9 +160,23 @@ def set_journal(connection: sqlite3.Connection, mode: str) -> str:
     """
     current: str = connection.execute("PRAGMA journal_mode").fetchone()[0]
     if current != mode:
-        current = connection.execute(f"PRAGMA journal_mode = {mode}").fetchone()[0]
+        current = _switched(connection, current, mode)
     if mode == "delete" and current == "wal":
         raise ArchiveBusyError("Another tiebeam has this archive open. Close it first; nothing was changed.")
     connection.execute("PRAGMA synchronous = FULL")
     connection.execute("PRAGMA cache_size = -65536")  # KiB: a card index of thousands fits, its indexes too
+    return current
+
+
+def _switched(connection: sqlite3.Connection, current: str, mode: str) -> str:
+    """Return the journal mode after trying to change it; while others use the catalogue it stays as it is."""
+    wait_ms = connection.execute("PRAGMA busy_timeout").fetchone()[0]
+    connection.execute("PRAGMA busy_timeout = 0")  # it is only a matter of speed, and tried again at the next deed
+    try:
+        current = connection.execute(f"PRAGMA journal_mode = {mode}").fetchone()[0]
+    except sqlite3.OperationalError as exc:
+        if "locked" not in str(exc):
+            raise
+    finally:
+        connection.execute(f"PRAGMA busy_timeout = {wait_ms}")
     return current

@@ -101,7 +101,8 @@ def get_deed(connection: sqlite3.Connection, deed_id: int) -> DeedRow:
     Raises:
         NotFoundError: the daybook has no such number.
     """
-    row = connection.execute(f"{_DEEDS} WHERE d.id = ?", (deed_id,)).fetchone()
+    can_be = deed_id.bit_length() < 64  # no larger number fits a column
+    row = connection.execute(f"{_DEEDS} WHERE d.id = ?", (deed_id,)).fetchone() if can_be else None
     if row is None:
         raise NotFoundError(f"The daybook has no deed {deed_id}. See: tiebeam daybook")
     return DeedRow(*row)
