@@ -41,7 +41,7 @@ TABLES = [
         left_to_do TEXT,
         undoes_id INTEGER,
         undone_by_id INTEGER,
-        CONSTRAINT ck_deed_state_known CHECK (state IN ('under way', 'done', 'interrupted')),
+        CONSTRAINT ck_deed_state_known CHECK (state = 'under way' OR state = 'done' OR state = 'interrupted'),
         CONSTRAINT ck_deed_undone_later CHECK (undone_by_id IS NULL OR undone_by_id > id),
         CONSTRAINT fk_deed_undoes_id FOREIGN KEY(undoes_id) REFERENCES deed (id),
         CONSTRAINT fk_deed_undone_by_id FOREIGN KEY(undone_by_id) REFERENCES deed (id)
@@ -79,11 +79,11 @@ TABLES = [
         known_until_earliest INTEGER,
         known_until_latest INTEGER,
         known_until_doubt TEXT DEFAULT '' NOT NULL,
-        CONSTRAINT ck_kit_kind_known CHECK (kind IN ('lens', 'camera', 'film_stock')),
+        CONSTRAINT ck_kit_kind_known CHECK (kind = 'lens' OR kind = 'camera' OR kind = 'film_stock'),
         CONSTRAINT ck_kit_named CHECK (name <> ''),
         CONSTRAINT uq_kit_kind_name UNIQUE (kind, name),
-        CONSTRAINT ck_kit_known_from_sane CHECK ((known_from_earliest IS NULL OR known_from_latest IS NULL OR known_from_earliest <= known_from_latest) AND known_from_doubt IN ('', '~', '?', '%', 's')),
-        CONSTRAINT ck_kit_known_until_sane CHECK ((known_until_earliest IS NULL OR known_until_latest IS NULL OR known_until_earliest <= known_until_latest) AND known_until_doubt IN ('', '~', '?', '%', 's'))
+        CONSTRAINT ck_kit_known_from_sane CHECK ((known_from_earliest IS NULL OR known_from_latest IS NULL OR known_from_earliest <= known_from_latest) AND (known_from_doubt = '' OR known_from_doubt = '~' OR known_from_doubt = '?' OR known_from_doubt = '%' OR known_from_doubt = 's')),
+        CONSTRAINT ck_kit_known_until_sane CHECK ((known_until_earliest IS NULL OR known_until_latest IS NULL OR known_until_earliest <= known_until_latest) AND (known_until_doubt = '' OR known_until_doubt = '~' OR known_until_doubt = '?' OR known_until_doubt = '%' OR known_until_doubt = 's'))
     ) STRICT
     """,
     """
@@ -94,7 +94,7 @@ TABLES = [
         role TEXT,
         address TEXT,
         contact TEXT,
-        CONSTRAINT ck_person_kind_known CHECK (kind IN ('person', 'firm'))
+        CONSTRAINT ck_person_kind_known CHECK (kind = 'person' OR kind = 'firm')
     ) STRICT
     """,
     """
@@ -121,7 +121,7 @@ TABLES = [
         published_latest INTEGER,
         published_doubt TEXT DEFAULT '' NOT NULL,
         kept_at TEXT,
-        CONSTRAINT ck_source_published_sane CHECK ((published_earliest IS NULL OR published_latest IS NULL OR published_earliest <= published_latest) AND published_doubt IN ('', '~', '?', '%', 's'))
+        CONSTRAINT ck_source_published_sane CHECK ((published_earliest IS NULL OR published_latest IS NULL OR published_earliest <= published_latest) AND (published_doubt = '' OR published_doubt = '~' OR published_doubt = '?' OR published_doubt = '%' OR published_doubt = 's'))
     ) STRICT
     """,
     """
@@ -142,8 +142,8 @@ TABLES = [
         source_id INTEGER,
         CONSTRAINT uq_building_name_building_id_name UNIQUE (building_id, name),
         CONSTRAINT ck_building_name_named CHECK (name <> ''),
-        CONSTRAINT ck_building_name_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND from_doubt IN ('', '~', '?', '%', 's')),
-        CONSTRAINT ck_building_name_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND until_doubt IN ('', '~', '?', '%', 's')),
+        CONSTRAINT ck_building_name_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND (from_doubt = '' OR from_doubt = '~' OR from_doubt = '?' OR from_doubt = '%' OR from_doubt = 's')),
+        CONSTRAINT ck_building_name_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND (until_doubt = '' OR until_doubt = '~' OR until_doubt = '?' OR until_doubt = '%' OR until_doubt = 's')),
         CONSTRAINT fk_building_name_building_id FOREIGN KEY(building_id) REFERENCES building (id),
         CONSTRAINT fk_building_name_source_id FOREIGN KEY(source_id) REFERENCES source (id)
     ) STRICT
@@ -169,8 +169,8 @@ TABLES = [
         source_id INTEGER,
         CONSTRAINT ck_building_site_latitude_sane CHECK (latitude_deg BETWEEN -90 AND 90),
         CONSTRAINT ck_building_site_longitude_sane CHECK (longitude_deg BETWEEN -180 AND 180),
-        CONSTRAINT ck_building_site_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND from_doubt IN ('', '~', '?', '%', 's')),
-        CONSTRAINT ck_building_site_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND until_doubt IN ('', '~', '?', '%', 's')),
+        CONSTRAINT ck_building_site_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND (from_doubt = '' OR from_doubt = '~' OR from_doubt = '?' OR from_doubt = '%' OR from_doubt = 's')),
+        CONSTRAINT ck_building_site_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND (until_doubt = '' OR until_doubt = '~' OR until_doubt = '?' OR until_doubt = '%' OR until_doubt = 's')),
         CONSTRAINT fk_building_site_building_id FOREIGN KEY(building_id) REFERENCES building (id),
         CONSTRAINT fk_building_site_place_id FOREIGN KEY(place_id) REFERENCES place (id),
         CONSTRAINT fk_building_site_source_id FOREIGN KEY(source_id) REFERENCES source (id)
@@ -207,8 +207,8 @@ TABLES = [
         doer TEXT,
         doer_id INTEGER,
         source_id INTEGER,
-        CONSTRAINT ck_chronicle_entry_kind_known CHECK (kind IN ('raised', 'enlarged', 'altered', 'clad', 'restored', 'moved', 'turned', 'damaged', 'burned', 'fell into ruin', 'razed', 'recorded', 'changed use', 'other')),
-        CONSTRAINT ck_chronicle_entry_date_sane CHECK ((date_earliest IS NULL OR date_latest IS NULL OR date_earliest <= date_latest) AND date_doubt IN ('', '~', '?', '%', 's')),
+        CONSTRAINT ck_chronicle_entry_kind_known CHECK (kind = 'raised' OR kind = 'enlarged' OR kind = 'altered' OR kind = 'clad' OR kind = 'restored' OR kind = 'moved' OR kind = 'turned' OR kind = 'damaged' OR kind = 'burned' OR kind = 'fell into ruin' OR kind = 'razed' OR kind = 'recorded' OR kind = 'changed use' OR kind = 'other'),
+        CONSTRAINT ck_chronicle_entry_date_sane CHECK ((date_earliest IS NULL OR date_latest IS NULL OR date_earliest <= date_latest) AND (date_doubt = '' OR date_doubt = '~' OR date_doubt = '?' OR date_doubt = '%' OR date_doubt = 's')),
         CONSTRAINT fk_chronicle_entry_building_id FOREIGN KEY(building_id) REFERENCES building (id),
         CONSTRAINT fk_chronicle_entry_doer_id FOREIGN KEY(doer_id) REFERENCES person (id),
         CONSTRAINT fk_chronicle_entry_source_id FOREIGN KEY(source_id) REFERENCES source (id)
@@ -227,7 +227,7 @@ TABLES = [
         "before" TEXT,
         "after" TEXT,
         CONSTRAINT pk_deed_change PRIMARY KEY (id),
-        CONSTRAINT ck_deed_change_change_known CHECK (change IN ('added', 'changed', 'removed')),
+        CONSTRAINT ck_deed_change_change_known CHECK (change = 'added' OR change = 'changed' OR change = 'removed'),
         CONSTRAINT fk_deed_change_deed_id FOREIGN KEY(deed_id) REFERENCES deed (id)
     ) STRICT
     """,
@@ -248,7 +248,7 @@ TABLES = [
         after_sha256 TEXT,
         reason TEXT,
         CONSTRAINT pk_deed_file PRIMARY KEY (id),
-        CONSTRAINT ck_deed_file_state_known CHECK (state IN ('intended', 'done', 'not done')),
+        CONSTRAINT ck_deed_file_state_known CHECK (state = 'intended' OR state = 'done' OR state = 'not done'),
         CONSTRAINT fk_deed_file_deed_id FOREIGN KEY(deed_id) REFERENCES deed (id)
     ) STRICT
     """,
@@ -275,10 +275,10 @@ TABLES = [
         until_earliest INTEGER,
         until_latest INTEGER,
         until_doubt TEXT DEFAULT '' NOT NULL,
-        CONSTRAINT ck_elevation_compass_known CHECK (compass IN ('N', 'NNE', 'NE', 'ENE', 'E', 'ESE', 'SE', 'SSE', 'S', 'SSW', 'SW', 'WSW', 'W', 'WNW', 'NW', 'NNW')),
+        CONSTRAINT ck_elevation_compass_known CHECK (compass = 'N' OR compass = 'NNE' OR compass = 'NE' OR compass = 'ENE' OR compass = 'E' OR compass = 'ESE' OR compass = 'SE' OR compass = 'SSE' OR compass = 'S' OR compass = 'SSW' OR compass = 'SW' OR compass = 'WSW' OR compass = 'W' OR compass = 'WNW' OR compass = 'NW' OR compass = 'NNW'),
         CONSTRAINT ck_elevation_bearing_sane CHECK (bearing_deg >= 0 AND bearing_deg < 360),
-        CONSTRAINT ck_elevation_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND from_doubt IN ('', '~', '?', '%', 's')),
-        CONSTRAINT ck_elevation_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND until_doubt IN ('', '~', '?', '%', 's')),
+        CONSTRAINT ck_elevation_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND (from_doubt = '' OR from_doubt = '~' OR from_doubt = '?' OR from_doubt = '%' OR from_doubt = 's')),
+        CONSTRAINT ck_elevation_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND (until_doubt = '' OR until_doubt = '~' OR until_doubt = '?' OR until_doubt = '%' OR until_doubt = 's')),
         CONSTRAINT fk_elevation_building_id FOREIGN KEY(building_id) REFERENCES building (id)
     ) STRICT
     """,
@@ -301,7 +301,7 @@ TABLES = [
         first_seen_at TEXT NOT NULL,
         last_checked_at TEXT NOT NULL,
         last_good_at TEXT,
-        CONSTRAINT ck_file_state_known CHECK (state IN ('present', 'missing', 'damaged')),
+        CONSTRAINT ck_file_state_known CHECK (state = 'present' OR state = 'missing' OR state = 'damaged'),
         CONSTRAINT fk_file_drive_id FOREIGN KEY(drive_id) REFERENCES drive (id)
     ) STRICT
     """,
@@ -324,8 +324,8 @@ TABLES = [
         iso REAL,
         base TEXT,
         CONSTRAINT pk_film_stock PRIMARY KEY (id),
-        CONSTRAINT ck_film_stock_tones_known CHECK (tones IS NULL OR tones IN ('black and white', 'colour negative', 'transparency')),
-        CONSTRAINT ck_film_stock_base_known CHECK (base IS NULL OR base IN ('nitrate', 'acetate', 'polyester', 'glass', 'paper')),
+        CONSTRAINT ck_film_stock_tones_known CHECK (tones IS NULL OR tones = 'black and white' OR tones = 'colour negative' OR tones = 'transparency'),
+        CONSTRAINT ck_film_stock_base_known CHECK (base IS NULL OR base = 'nitrate' OR base = 'acetate' OR base = 'polyester' OR base = 'glass' OR base = 'paper'),
         CONSTRAINT ck_film_stock_speed_sane CHECK (iso > 0),
         CONSTRAINT fk_film_stock_id FOREIGN KEY(id) REFERENCES kit (id)
     ) STRICT
@@ -358,7 +358,7 @@ TABLES = [
         answer TEXT,
         settled_at TEXT,
         CONSTRAINT ck_open_question_about_whole CHECK ((about IS NULL) = (about_id IS NULL)),
-        CONSTRAINT ck_open_question_about_known CHECK (about IS NULL OR about IN ('sheet', 'scan', 'building', 'place', 'view', 'standpoint', 'visit', 'person', 'source', 'roll', 'kit', 'drive')),
+        CONSTRAINT ck_open_question_about_known CHECK (about IS NULL OR about = 'sheet' OR about = 'scan' OR about = 'building' OR about = 'place' OR about = 'view' OR about = 'standpoint' OR about = 'visit' OR about = 'person' OR about = 'source' OR about = 'roll' OR about = 'kit' OR about = 'drive'),
         CONSTRAINT ck_open_question_settled_whole CHECK ((answer IS NULL) = (settled_at IS NULL)),
         CONSTRAINT fk_open_question_ask_id FOREIGN KEY(ask_id) REFERENCES person (id)
     ) STRICT
@@ -385,8 +385,8 @@ TABLES = [
         source_id INTEGER,
         CONSTRAINT uq_place_name_place_id_name UNIQUE (place_id, name),
         CONSTRAINT ck_place_name_named CHECK (name <> ''),
-        CONSTRAINT ck_place_name_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND from_doubt IN ('', '~', '?', '%', 's')),
-        CONSTRAINT ck_place_name_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND until_doubt IN ('', '~', '?', '%', 's')),
+        CONSTRAINT ck_place_name_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND (from_doubt = '' OR from_doubt = '~' OR from_doubt = '?' OR from_doubt = '%' OR from_doubt = 's')),
+        CONSTRAINT ck_place_name_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND (until_doubt = '' OR until_doubt = '~' OR until_doubt = '?' OR until_doubt = '%' OR until_doubt = 's')),
         CONSTRAINT fk_place_name_place_id FOREIGN KEY(place_id) REFERENCES place (id),
         CONSTRAINT fk_place_name_source_id FOREIGN KEY(source_id) REFERENCES source (id)
     ) STRICT
@@ -408,8 +408,8 @@ TABLES = [
         until_doubt TEXT DEFAULT '' NOT NULL,
         source_id INTEGER,
         CONSTRAINT ck_place_parent_not_itself CHECK (place_id <> parent_id),
-        CONSTRAINT ck_place_parent_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND from_doubt IN ('', '~', '?', '%', 's')),
-        CONSTRAINT ck_place_parent_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND until_doubt IN ('', '~', '?', '%', 's')),
+        CONSTRAINT ck_place_parent_from_sane CHECK ((from_earliest IS NULL OR from_latest IS NULL OR from_earliest <= from_latest) AND (from_doubt = '' OR from_doubt = '~' OR from_doubt = '?' OR from_doubt = '%' OR from_doubt = 's')),
+        CONSTRAINT ck_place_parent_until_sane CHECK ((until_earliest IS NULL OR until_latest IS NULL OR until_earliest <= until_latest) AND (until_doubt = '' OR until_doubt = '~' OR until_doubt = '?' OR until_doubt = '%' OR until_doubt = 's')),
         CONSTRAINT fk_place_parent_place_id FOREIGN KEY(place_id) REFERENCES place (id),
         CONSTRAINT fk_place_parent_parent_id FOREIGN KEY(parent_id) REFERENCES place (id),
         CONSTRAINT fk_place_parent_source_id FOREIGN KEY(source_id) REFERENCES source (id)
@@ -453,7 +453,7 @@ TABLES = [
         weather TEXT,
         company TEXT,
         said TEXT,
-        CONSTRAINT ck_visit_date_sane CHECK ((date_earliest IS NULL OR date_latest IS NULL OR date_earliest <= date_latest) AND date_doubt IN ('', '~', '?', '%', 's')),
+        CONSTRAINT ck_visit_date_sane CHECK ((date_earliest IS NULL OR date_latest IS NULL OR date_earliest <= date_latest) AND (date_doubt = '' OR date_doubt = '~' OR date_doubt = '?' OR date_doubt = '%' OR date_doubt = 's')),
         CONSTRAINT fk_visit_place_id FOREIGN KEY(place_id) REFERENCES place (id)
     ) STRICT
     """,
@@ -502,10 +502,10 @@ TABLES = [
         pages INTEGER,
         description TEXT,
         facts TEXT,
-        CONSTRAINT ck_scan_polarity_known CHECK (polarity IS NULL OR polarity IN ('negative', 'positive')),
+        CONSTRAINT ck_scan_polarity_known CHECK (polarity IS NULL OR polarity = 'negative' OR polarity = 'positive'),
         CONSTRAINT ck_scan_ppi_sane CHECK (recorded_ppi > 1 AND worked_out_ppi > 1),
         CONSTRAINT ck_scan_reversed_yes_no CHECK (is_reversed IN (0, 1)),
-        CONSTRAINT ck_scan_scanned_sane CHECK ((scanned_earliest IS NULL OR scanned_latest IS NULL OR scanned_earliest <= scanned_latest) AND scanned_doubt IN ('', '~', '?', '%', 's')),
+        CONSTRAINT ck_scan_scanned_sane CHECK ((scanned_earliest IS NULL OR scanned_latest IS NULL OR scanned_earliest <= scanned_latest) AND (scanned_doubt = '' OR scanned_doubt = '~' OR scanned_doubt = '?' OR scanned_doubt = '%' OR scanned_doubt = 's')),
         CONSTRAINT uq_scan_file_id UNIQUE (file_id),
         CONSTRAINT fk_scan_file_id FOREIGN KEY(file_id) REFERENCES file (id)
     ) STRICT
@@ -565,14 +565,14 @@ TABLES = [
         fate_date_doubt TEXT DEFAULT '' NOT NULL,
         condition TEXT,
         copied_from_id INTEGER,
-        CONSTRAINT ck_sheet_medium_known CHECK (medium IS NULL OR medium IN ('negative', 'transparency', 'glass plate', 'lantern slide', 'copy negative', 'print')),
-        CONSTRAINT ck_sheet_fate_known CHECK (fate IN ('exposed', 'blank', 'doubly exposed', 'fogged', 'with lab', 'lost at lab', 'not returned', 'destroyed')),
+        CONSTRAINT ck_sheet_medium_known CHECK (medium IS NULL OR medium = 'negative' OR medium = 'transparency' OR medium = 'glass plate' OR medium = 'lantern slide' OR medium = 'copy negative' OR medium = 'print'),
+        CONSTRAINT ck_sheet_fate_known CHECK (fate = 'exposed' OR fate = 'blank' OR fate = 'doubly exposed' OR fate = 'fogged' OR fate = 'with lab' OR fate = 'lost at lab' OR fate = 'not returned' OR fate = 'destroyed'),
         CONSTRAINT ck_sheet_aperture_sane CHECK (aperture_f > 0),
         CONSTRAINT ck_sheet_shutter_sane CHECK (shutter_s > 0),
         CONSTRAINT ck_sheet_extension_sane CHECK (extension_mm > 0),
         CONSTRAINT ck_sheet_not_its_own_copy CHECK (copied_from_id <> id),
-        CONSTRAINT ck_sheet_exposed_sane CHECK ((exposed_earliest IS NULL OR exposed_latest IS NULL OR exposed_earliest <= exposed_latest) AND exposed_doubt IN ('', '~', '?', '%', 's')),
-        CONSTRAINT ck_sheet_fate_date_sane CHECK ((fate_date_earliest IS NULL OR fate_date_latest IS NULL OR fate_date_earliest <= fate_date_latest) AND fate_date_doubt IN ('', '~', '?', '%', 's')),
+        CONSTRAINT ck_sheet_exposed_sane CHECK ((exposed_earliest IS NULL OR exposed_latest IS NULL OR exposed_earliest <= exposed_latest) AND (exposed_doubt = '' OR exposed_doubt = '~' OR exposed_doubt = '?' OR exposed_doubt = '%' OR exposed_doubt = 's')),
+        CONSTRAINT ck_sheet_fate_date_sane CHECK ((fate_date_earliest IS NULL OR fate_date_latest IS NULL OR fate_date_earliest <= fate_date_latest) AND (fate_date_doubt = '' OR fate_date_doubt = '~' OR fate_date_doubt = '?' OR fate_date_doubt = '%' OR fate_date_doubt = 's')),
         CONSTRAINT fk_sheet_roll_id FOREIGN KEY(roll_id) REFERENCES roll (id),
         CONSTRAINT fk_sheet_film_id FOREIGN KEY(film_id) REFERENCES film_stock (id),
         CONSTRAINT fk_sheet_lens_id FOREIGN KEY(lens_id) REFERENCES lens (id),
@@ -616,9 +616,9 @@ TABLES = [
         certainty TEXT DEFAULT 'certain' NOT NULL,
         is_principal INTEGER DEFAULT '0' NOT NULL,
         CONSTRAINT ck_view_subject_one_subject CHECK ((building_id IS NULL) <> (place_id IS NULL)),
-        CONSTRAINT ck_view_subject_elevation_known CHECK (elevation IS NULL OR elevation IN ('N', 'NNE', 'NE', 'ENE', 'E', 'ESE', 'SE', 'SSE', 'S', 'SSW', 'SW', 'WSW', 'W', 'WNW', 'NW', 'NNW')),
-        CONSTRAINT ck_view_subject_part_known CHECK (part IS NULL OR part IN ('elevation', 'interior', 'detail', 'surroundings')),
-        CONSTRAINT ck_view_subject_certainty_known CHECK (certainty IN ('certain', 'probable', 'possible')),
+        CONSTRAINT ck_view_subject_elevation_known CHECK (elevation IS NULL OR elevation = 'N' OR elevation = 'NNE' OR elevation = 'NE' OR elevation = 'ENE' OR elevation = 'E' OR elevation = 'ESE' OR elevation = 'SE' OR elevation = 'SSE' OR elevation = 'S' OR elevation = 'SSW' OR elevation = 'SW' OR elevation = 'WSW' OR elevation = 'W' OR elevation = 'WNW' OR elevation = 'NW' OR elevation = 'NNW'),
+        CONSTRAINT ck_view_subject_part_known CHECK (part IS NULL OR part = 'elevation' OR part = 'interior' OR part = 'detail' OR part = 'surroundings'),
+        CONSTRAINT ck_view_subject_certainty_known CHECK (certainty = 'certain' OR certainty = 'probable' OR certainty = 'possible'),
         CONSTRAINT ck_view_subject_principal_yes_no CHECK (is_principal IN (0, 1)),
         CONSTRAINT fk_view_subject_view_id FOREIGN KEY(view_id) REFERENCES "view" (id),
         CONSTRAINT fk_view_subject_building_id FOREIGN KEY(building_id) REFERENCES building (id),
@@ -667,7 +667,7 @@ TABLES = [
         matched_by TEXT NOT NULL,
         matched_text TEXT,
         CONSTRAINT uq_scan_part_scan_id_sheet_id UNIQUE (scan_id, sheet_id),
-        CONSTRAINT ck_scan_part_matched_by_known CHECK (matched_by IN ('name', 'hand')),
+        CONSTRAINT ck_scan_part_matched_by_known CHECK (matched_by = 'name' OR matched_by = 'hand'),
         CONSTRAINT fk_scan_part_scan_id FOREIGN KEY(scan_id) REFERENCES scan (id),
         CONSTRAINT fk_scan_part_sheet_id FOREIGN KEY(sheet_id) REFERENCES sheet (id)
     ) STRICT
@@ -716,7 +716,7 @@ TABLES = [
         source_id INTEGER,
         noted_at TEXT NOT NULL,
         CONSTRAINT ck_note_about_whole CHECK ((about IS NULL) = (about_id IS NULL)),
-        CONSTRAINT ck_note_about_known CHECK (about IN ('sheet', 'scan', 'building', 'place', 'view', 'standpoint', 'visit', 'person', 'source', 'roll', 'kit', 'drive')),
+        CONSTRAINT ck_note_about_known CHECK (about = 'sheet' OR about = 'scan' OR about = 'building' OR about = 'place' OR about = 'view' OR about = 'standpoint' OR about = 'visit' OR about = 'person' OR about = 'source' OR about = 'roll' OR about = 'kit' OR about = 'drive'),
         CONSTRAINT ck_note_said CHECK (text <> ''),
         CONSTRAINT fk_note_card_row_id FOREIGN KEY(card_row_id) REFERENCES card_row (id),
         CONSTRAINT fk_note_said_by_id FOREIGN KEY(said_by_id) REFERENCES person (id),
@@ -740,8 +740,8 @@ TABLES = [
         said_by_id INTEGER,
         noted_at TEXT NOT NULL,
         CONSTRAINT ck_wording_about_whole CHECK ((about IS NULL) = (about_id IS NULL)),
-        CONSTRAINT ck_wording_about_known CHECK (about IN ('sheet', 'scan', 'building', 'place', 'view', 'standpoint', 'visit', 'person', 'source', 'roll', 'kit', 'drive')),
-        CONSTRAINT ck_wording_certainty_known CHECK (certainty IN ('certain', 'probable', 'possible')),
+        CONSTRAINT ck_wording_about_known CHECK (about = 'sheet' OR about = 'scan' OR about = 'building' OR about = 'place' OR about = 'view' OR about = 'standpoint' OR about = 'visit' OR about = 'person' OR about = 'source' OR about = 'roll' OR about = 'kit' OR about = 'drive'),
+        CONSTRAINT ck_wording_certainty_known CHECK (certainty = 'certain' OR certainty = 'probable' OR certainty = 'possible'),
         CONSTRAINT fk_wording_source_id FOREIGN KEY(source_id) REFERENCES source (id),
         CONSTRAINT fk_wording_card_row_id FOREIGN KEY(card_row_id) REFERENCES card_row (id),
         CONSTRAINT fk_wording_said_by_id FOREIGN KEY(said_by_id) REFERENCES person (id)
