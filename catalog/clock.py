@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
@@ -41,6 +40,8 @@ def random_token(length: int = 16) -> str:
     """Return ``length`` random bytes as hexadecimal digits."""
     if _fixed:
         return f"{next(_fixed.tokens):0{length * 2}x}"
+    import secrets
+
     return secrets.token_hex(length)
 
 

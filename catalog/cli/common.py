@@ -166,11 +166,17 @@ def print_table(headings: Sequence[str], rows: Sequence[Sequence[str]], width: i
     if total:
         least = [max(display_width(word) for text in column for word in text.split(" ")) for column in columns]
         widths = narrowed(widths, least, total)
+    lines = []
     for line in zip(*columns, strict=True):
         cells = [wrapped(text, w) if total else [text] for text, w in zip(line, widths, strict=True)]
         for part in range(max(map(len, cells))):
             texts = (cell[part] if part < len(cell) else "" for cell in cells)
-            click.echo("  ".join(fit(text, w) for text, w in zip(texts, widths, strict=True)).rstrip())
+            lines.append("  ".join(_padded(text, w) for text, w in zip(texts, widths, strict=True)).rstrip())
+    click.echo("\n".join(lines))
+
+
+def _padded(text: str, width: int) -> str:
+    return text + " " * (width - display_width(text))
 
 
 _LEAST_WIDTH = 8

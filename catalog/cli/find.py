@@ -111,29 +111,38 @@ def ask(
     """
     from catalog.cli.typed_dates import typed_years
     from catalog.store.find import Question
-    from catalog.store.kit import films_like, lenses_like, sides_like
     from catalog.store.names import resolve
 
-    side = _side(elevation) if elevation else None
-    lens_ids, lens_doubts = lenses_like(connection, lens) if lens else ((), ())
-    film_ids, film_doubts = films_like(connection, film) if film else ((), ())
+    made_with = _made_with(connection, lens, film, elevation) if lens or film or elevation else {}
     return Question(
         words=tuple(part for word in words for part in word.split()),
         place_id=resolve(connection, place, "place") if place else None,
         taken_from_id=resolve(connection, taken_from, "place") if taken_from else None,
         building_id=resolve(connection, building, "building") if building else None,
         years=typed_years(archive, years) if years else None,
-        lens_ids=lens_ids,
-        lens_doubts=lens_doubts,
-        film_ids=film_ids,
-        film_doubts=film_doubts,
-        elevation=side,
-        elevation_doubts=sides_like(connection, side) if side else (),
         number=number,
         is_unscanned=unscanned,
         is_undated=undated,
         about_days=archive.about_days,
+        **made_with,
     )
+
+
+def _made_with(
+    connection: sqlite3.Connection, lens: str | None, film: str | None, elevation: str | None
+) -> dict[str, Any]:
+    """Return the parts of a question that may be doubtful on the card itself, each with the choices it is among."""
+    from catalog.store.kit import films_like, lenses_like, sides_like
+
+    asked: dict[str, Any] = {}
+    if lens:
+        asked["lens_ids"], asked["lens_doubts"] = lenses_like(connection, lens)
+    if film:
+        asked["film_ids"], asked["film_doubts"] = films_like(connection, film)
+    if elevation:
+        asked["elevation"] = _side(elevation)
+        asked["elevation_doubts"] = sides_like(connection, asked["elevation"])
+    return asked
 
 
 def _side(typed: str) -> str:

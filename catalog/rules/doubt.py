@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 PROBABLE, POSSIBLE, CERTAIN = "probable", "possible", "certain"
 
@@ -14,13 +15,21 @@ _ADVERBS = {
     "might be": POSSIBLE, "may be": POSSIBLE, "could be": POSSIBLE, "?": POSSIBLE,
 }  # fmt: skip
 _ADVERB = "|".join(re.escape(words) for words in sorted(_ADVERBS, key=len, reverse=True) if words != "?")
-_BEFORE = re.compile(
-    rf"(?P<doubt>(?:{_ADVERB})(?=[\s,:]|$)[,:]?|\?)\s*(?P<rest>.*)", re.IGNORECASE | re.DOTALL
-)
-_AFTER = re.compile(
-    rf"(?P<rest>.*?)(?:\s*[(\[]\s*(?P<bracketed>{_ADVERB}|\?+)\s*[)\]]|\s*(?P<mark>\?+)|,?\s+(?P<doubt>{_ADVERB}))",
-    re.IGNORECASE | re.DOTALL,
-)
+
+
+@lru_cache(maxsize=1)
+def _patterns() -> tuple[re.Pattern[str], re.Pattern[str]]:
+    """Return what finds doubt before and after words; made when first needed, since most commands only say doubt."""
+    before = re.compile(
+        rf"(?P<doubt>(?:{_ADVERB})(?=[\s,:]|$)[,:]?|\?)\s*(?P<rest>.*)", re.IGNORECASE | re.DOTALL
+    )
+    after = re.compile(
+        rf"(?P<rest>.*?)(?:\s*[(\[]\s*(?P<bracketed>{_ADVERB}|\?+)\s*[)\]]|\s*(?P<mark>\?+)|,?\s+(?P<doubt>{_ADVERB}))",
+        re.IGNORECASE | re.DOTALL,
+    )
+    return before, after
+
+
 _OR = re.compile(r"\s*(?:,\s*)?\bor\b\s*", re.IGNORECASE)
 
 
@@ -67,8 +76,9 @@ def parse_doubt(text: str) -> DoubtfulWords:
 def _without_doubt(text: str) -> tuple[str, str]:
     """Return ``text`` without its words of doubt, and the weakest certainty they leave."""
     certainty = CERTAIN
+    before, after = _patterns()
     while True:
-        match = _BEFORE.fullmatch(text) or _AFTER.fullmatch(text)
+        match = before.fullmatch(text) or after.fullmatch(text)
         if match is None:
             return text.strip(), certainty
         groups = match.groupdict()

@@ -14,7 +14,6 @@ from typing import Any
 
 from catalog.dates.certainty import Window, fall
 from catalog.dates.value import Certainty, sort_key
-from catalog.store._find_words import sheets_by_words
 from catalog.store._frame_sql import Question, frame_statement
 from catalog.store.wordings import IN_FORCE
 
@@ -88,7 +87,11 @@ Row = tuple[Any, ...]
 
 def find_frames(connection: sqlite3.Connection, question: Question) -> Answer:
     """Return the frames that answer ``question``: exact spellings first, then by date, undated last."""
-    words = sheets_by_words(connection, question.words, question.about_days) if question.words else None
+    words = None
+    if question.words:
+        from catalog.store._find_words import sheets_by_words
+
+        words = sheets_by_words(connection, question.words, question.about_days)
     if words is not None and not words:
         return Answer((), 0)
     best: dict[int, tuple[Row, bool]] = {}

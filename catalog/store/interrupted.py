@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
-import socket
 import sqlite3
 import sys
 from datetime import datetime, timedelta
@@ -18,6 +16,8 @@ from catalog.store.connections import connect
 
 def this_process() -> str:
     """Return what tells this process from all others: host, process number, and when it began."""
+    import socket  # late: every command opens an archive, few have a process to name
+
     return f"{socket.gethostname()}:{os.getpid()}:{began(os.getpid()) or ''}"
 
 
@@ -28,6 +28,8 @@ def is_alive(process: str | None, since: str | None = None) -> bool:
     A number given anew to another process is told by when that one began. A process of another computer
     cannot be seen from here: it is taken to be at work for a day.
     """
+    import socket
+
     if not process or process.count(":") < 2:
         return False
     host, number, beginning = process.rsplit(":", 2)
@@ -158,6 +160,8 @@ def _settle(connection: sqlite3.Connection, deed_id: int, kind: str, left_to_do:
 
 
 def _digest(path: Path) -> str | None:
+    import hashlib
+
     try:
         with path.open("rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()

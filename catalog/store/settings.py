@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Any, get_args, get_type_hints
+from typing import Any
 
 from catalog.errors import SettingsError
 
@@ -86,9 +86,12 @@ def read_settings(folder: Path) -> Settings:
     return _checked(path.name, found)
 
 
+_KINDS: dict[str, type] = {"str": str, "int": int, "bool": bool, "float": float}
+
+
 def _checked(name: str, found: dict[str, Any]) -> Settings:
-    hints = get_type_hints(Settings)
-    known = {field.name for field in fields(Settings)}
+    # Annotations are texts here; reading them as such spares every command the machinery of typing.
+    known = {field.name: _KINDS[str(field.type).removesuffix(" | None")] for field in fields(Settings)}
     given: dict[str, Any] = {}
     for section, keys in found.items():
         if not isinstance(keys, dict):
@@ -97,9 +100,8 @@ def _checked(name: str, found: dict[str, Any]) -> Settings:
             full = f"{section}_{key}"
             if full not in known:
                 raise SettingsError(f"{name}: [{section}] knows no {key!r}. Remove it or mend its spelling.")
-            wanted = [kind for kind in (get_args(hints[full]) or (hints[full],)) if kind is not type(None)]
-            if type(value) not in wanted:
-                raise SettingsError(f"{name}: [{section}] {key} = {value!r} should be {wanted[0].__name__}.")
+            if type(value) is not known[full]:
+                raise SettingsError(f"{name}: [{section}] {key} = {value!r} should be {known[full].__name__}.")
             given[full] = value
     if given.get("catalogue_journal", "auto") not in ("auto", "wal", "delete"):
         raise SettingsError(f'{name}: [catalogue] journal is "auto", "wal" or "delete".')

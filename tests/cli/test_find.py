@@ -29,6 +29,12 @@ def valley(tmp_path: Path) -> Valley:
     return valley
 
 
+@pytest.fixture(autouse=True, scope="module")
+def _made_beforehand() -> None:
+    """Make the sample before any test listens: making it says what was registered."""
+    scanned_sample()
+
+
 def sample(*arguments: str) -> int:
     return status("find", *arguments, "--archive", str(scanned_sample().folder))
 

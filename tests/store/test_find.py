@@ -385,3 +385,11 @@ class TestWords:
 
             statement, parameters = frame_statement(Question(), range(1, 300_000))
             assert connection.execute(statement, parameters).fetchall() == []
+
+
+@pytest.mark.parametrize("text", ["1978", "1975/1990", " 1975/1990 ", "0099", "0000/2021"])
+def test_plain_years_are_read_as_words_would_read_them(valley: Valley, text: str):
+    from catalog.cli.typed_dates import typed_years
+    from catalog.dates import parse_words
+
+    assert typed_years(valley.archive, text) == parse_words(text, event=False)
