@@ -80,7 +80,9 @@ class Valley:
     def building(self, name: str, *sites: tuple[str, str | None, str | None], also: tuple[str, ...] = ()) -> int:
         building = Building(name=name)
         building.names = [BuildingName(name=other) for other in also]
-        building.sites = [BuildingSite(place_id=self.ids[p], from_=on(since), until=on(until)) for p, since, until in sites]
+        building.sites = [
+            BuildingSite(place_id=self.ids[p], from_=on(since), until=on(until)) for p, since, until in sites
+        ]
         return self._add(building, name)
 
     def happened(self, building: str, kind: str, date: str | None, text: str) -> int:
@@ -135,7 +137,9 @@ class Valley:
             row = connection.execute("SELECT id FROM building WHERE name = ?", (name,)).fetchone()
         return {"building_id": row[0]} if row else {"place_id": self.ids[name]}
 
-    def doubt(self, number: str, field: str, as_written: str, choices: tuple[str, ...] = (), certainty: str = "possible") -> int:
+    def doubt(
+        self, number: str, field: str, as_written: str, choices: tuple[str, ...] = (), certainty: str = "possible"
+    ) -> int:
         kept = json.dumps(choices, ensure_ascii=False) if choices else None
         return self._add(Wording(about="sheet", about_id=self.ids[number], field=field, as_written=as_written,
                                  certainty=certainty, alternatives=kept, noted_at=NOW))  # fmt: skip
@@ -144,11 +148,16 @@ class Valley:
         return self._add(Note(about=about, about_id=record_id, text=text, noted_at=NOW))
 
     def drive(self, name: str, folder: str) -> int:
-        return self._add(Drive(name=name, marker=name.ljust(32, "0"), last_path=folder, depth=1, last_seen_at=NOW), name)
+        return self._add(
+            Drive(name=name, marker=name.ljust(32, "0"), last_path=folder, depth=1, last_seen_at=NOW), name
+        )
 
-    def scan(self, number: str, path: str, *, raw: bytes | None = None, drive: str | None = None, region: str | None = None) -> int:
+    def scan(
+        self, number: str, path: str, *, raw: bytes | None = None, drive: str | None = None, region: str | None = None
+    ) -> int:
         file_id = self._add(
-            File(path=path, raw_path=raw, drive_id=self.ids.get(drive or ""), path_key=path.lower(), size_bytes=8, modified_ns=1,
+            File(path=path, raw_path=raw, drive_id=self.ids.get(drive or ""), path_key=path.lower(), size_bytes=8,
+                 modified_ns=1,
                  sha256="a" * 64, first_seen_at=NOW, last_checked_at=NOW)
         )  # fmt: skip
         scan = Scan(file_id=file_id, kind="TIFF", width_px=1200, height_px=960, bits=16, colour="grey")

@@ -121,10 +121,15 @@ def one_line(text: str) -> str:
     if text.isprintable():
         return text
     text = " / ".join(part.strip() for part in text.splitlines())
-    return "".join(
-        c if c.isprintable() or c in _JOINERS else " " if c == "\t" or (c.isspace() and c > " ") else c.encode("unicode_escape").decode("ascii")
-        for c in text
-    )  # fmt: skip
+    return "".join(map(_shown, text))
+
+
+def _shown(character: str) -> str:
+    if character.isprintable() or character in _JOINERS:
+        return character
+    if character == "\t" or (character.isspace() and character > " "):
+        return " "
+    return character.encode("unicode_escape").decode("ascii")
 
 
 def wrapped(text: str, width: int) -> list[str]:

@@ -32,7 +32,9 @@ def frame_options(command: Command) -> Command:
     for option in reversed(
         (
             click.argument("words", nargs=-1),
-            click.option("--place", metavar="PLACE", help="What the frame shows: a place and all below it, by any name it had."),
+            click.option(
+                "--place", metavar="PLACE", help="What the frame shows: a place and all below it, by any name it had."
+            ),
             click.option("--taken-from", metavar="PLACE", help="Where the camera stood."),
             click.option("--building", metavar="BUILDING", help="A building, by any name it had."),
             click.option("--years", metavar="DATE", help="A year, 1975/1990, or a date in words."),

@@ -146,7 +146,9 @@ def json_record(record: Record, where: Callable[[FoundScan], dict[str, str]]) ->
         "record": WORDS[record.table],
         "words": record.title,
         **facts,
-        **{heading.replace(" ", "_"): [_json_line(line, where) for line in lines] for heading, lines in record.sections},
+        **{
+            heading.replace(" ", "_"): [_json_line(line, where) for line in lines] for heading, lines in record.sections
+        },
     }
 
 

@@ -25,9 +25,7 @@ def typed_date(archive: Archive, text: str, *, event: bool = True) -> RecordedDa
 
     if not text.strip():
         return RecordedDate()
-    return RecordedDate.of(
-        parse_words(text, century=archive.settings.dates_century, event=event), text.strip()
-    )
+    return RecordedDate.of(parse_words(text, century=archive.settings.dates_century, event=event), text.strip())
 
 
 def typed_years(archive: Archive, text: str) -> EdtfDate:
@@ -48,7 +46,5 @@ def typed_years(archive: Archive, text: str) -> EdtfDate:
 
     date = parse_words(text, century=archive.settings.dates_century, event=False)
     if date is None:
-        raise DateWordsError(
-            text, "says no years. Give some, such as 1975/1990; --undated asks for undated sheets."
-        )
+        raise DateWordsError(text, "says no years. Give some, such as 1975/1990; --undated asks for undated sheets.")
     return date

@@ -67,9 +67,7 @@ class _Statement:
         return f"{with_}SELECT {COLUMNS}, {' AND '.join(self.sure) or '1'} AS sure FROM {source}{where}"
 
 
-def frame_statement(
-    question: Question, sheet_ids: Iterable[int] | None = None
-) -> tuple[str, dict[str, object]]:
+def frame_statement(question: Question, sheet_ids: Iterable[int] | None = None) -> tuple[str, dict[str, object]]:
     """
     Return the SQL text of a question, and its parameters; benchmarks run the same text bare.
 

@@ -40,7 +40,9 @@ def place_tree(name: str, parameter: str) -> str:
     """Return the recursive table ``name``: a place, and every place below it while it belonged there."""
     bounds = _bounds("pp")
     # Where it is in doubt that it belonged there at all, it is never sure, whatever the dates.
-    bounds["sure_lo"] = f"CASE WHEN {in_doubt('place', 'pp.place_id', 'within')} THEN {_FAR} ELSE {bounds['sure_lo']} END"
+    bounds["sure_lo"] = (
+        f"CASE WHEN {in_doubt('place', 'pp.place_id', 'within')} THEN {_FAR} ELSE {bounds['sure_lo']} END"
+    )
     return f"""{name}(place_id, lo, hi, sure_lo, sure_hi) AS (
         VALUES (:{parameter}, -{_FAR}, {_FAR}, -{_FAR}, {_FAR})
         UNION

@@ -68,7 +68,8 @@ def _chronicle(reader: Reader) -> list[Section]:
     entries = _entries(reader)
     dated = [entry for entry in entries if entry.date.edtf is not None]
     stood_when = {
-        kind: next((entry.days for entry in dated if entry.kind == kind), Days(None, None)) for kind in ("raised", "razed")
+        kind: next((entry.days for entry in dated if entry.kind == kind), Days(None, None))
+        for kind in ("raised", "razed")
     }
     between: list[list[Line]] = [[] for _ in range(len(dated) + 1)]
     undated: list[Line] = []

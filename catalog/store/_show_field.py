@@ -42,7 +42,9 @@ def read_kit(reader: Reader) -> tuple[list[Fact], list[Section]]:
     own = reader.columns(kind)
     own.pop("id", None)
     facts.insert(1, Fact("kind", "film" if kind == "film_stock" else kind))
-    facts += [Fact(name.replace("_", " "), value) for name, value in own.items() if isinstance(value, str | float | int)]
+    facts += [
+        Fact(name.replace("_", " "), value) for name, value in own.items() if isinstance(value, str | float | int)
+    ]
     for name in ("known_from", "known_until"):
         date = reader.date(columns, name)
         facts += [] if date.is_empty else [Fact(name.replace("_", " "), date)]

@@ -77,13 +77,17 @@ def _standpoints(reader: Reader) -> list[Line]:
         JOIN standpoint t ON t.id = v.standpoint_id LEFT JOIN place p ON p.id = t.place_id
         WHERE sv.sheet_id = :id GROUP BY t.id"""
     )
-    lines = [Line(hedged(words, certainty), f"T{t}", marks=(place,) if place else ()) for t, words, place, certainty in rows]
+    lines = [
+        Line(hedged(words, certainty), f"T{t}", marks=(place,) if place else ()) for t, words, place, certainty in rows
+    ]
     visits = reader.rows(
         """SELECT d.id, p.name, d.date_edtf, d.date_words, d.date_earliest, d.date_latest, d.date_doubt
         FROM sheet_view sv JOIN view v ON v.id = sv.view_id JOIN visit d ON d.id = v.visit_id
         LEFT JOIN place p ON p.id = d.place_id WHERE sv.sheet_id = :id GROUP BY d.id"""
     )
-    return lines + [Line(f"visit to {place}" if place else "visit", f"D{d}", DateValue(*date)) for d, place, *date in visits]
+    return lines + [
+        Line(f"visit to {place}" if place else "visit", f"D{d}", DateValue(*date)) for d, place, *date in visits
+    ]
 
 
 def _scans(reader: Reader, statement: str) -> list[Line]:
@@ -107,7 +111,9 @@ def _scans(reader: Reader, statement: str) -> list[Line]:
         marks += [f"profile: {profile or 'none'}"]
         marks += ["reversed"] if is_reversed else []
         marks += [damage] if damage else [state] if state != "present" else []
-        lines.append(Line(path, f"C{scan_id}", None if scanned.is_empty else scanned, marks=tuple(marks), scan=files[scan_id]))
+        lines.append(
+            Line(path, f"C{scan_id}", None if scanned.is_empty else scanned, marks=tuple(marks), scan=files[scan_id])
+        )
     return lines
 
 
@@ -163,7 +169,8 @@ def read_scan(reader: Reader) -> tuple[list[Fact], list[Section]]:
     """Return a scan's facts as its header gave them, where the file is, and the sheets it shows."""
     columns = reader.columns()
     file = dict(zip(
-        ("path", "size_bytes", "sha256", "picture_sha256", "state", "damage", "drive", "last_checked_at", "last_good_at"),
+        ("path", "size_bytes", "sha256", "picture_sha256", "state", "damage", "drive", "last_checked_at",
+         "last_good_at"),
         reader.rows(
             "SELECT f.path, f.size_bytes, f.sha256, f.picture_sha256, f.state, f.damage, d.name, f.last_checked_at,"
             " f.last_good_at FROM scan c JOIN file f ON f.id = c.file_id LEFT JOIN drive d ON d.id = f.drive_id"

@@ -120,7 +120,7 @@ def find_frames(connection: sqlite3.Connection, question: Question) -> Answer:
 
 
 def _date_verdict(question: Question) -> Callable[[Row], bool | None]:
-    """Return what says of a row whether its date falls surely (True) or perhaps (False) within the years, or not (None)."""
+    """Return what says whether the date of a row falls within the years: True surely, False perhaps, None not."""
     years = question.years
     if years is None:
         return lambda row: True

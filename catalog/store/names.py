@@ -112,7 +112,11 @@ def resolve(connection: sqlite3.Connection, typed: str, table: str) -> int:
         AmbiguousNameError: several do; they are listed.
     """
     referred = parse_reference(typed)
-    if referred is not None and referred[0] == _REFERRED.get(table, table) and _is_there(connection, table, referred[1]):
+    if (
+        referred is not None
+        and referred[0] == _REFERRED.get(table, table)
+        and _is_there(connection, table, referred[1])
+    ):
         return referred[1]
     found = find_by_number(connection, typed) if table == "sheet" else find_by_name(connection, typed, table)
     if not found:

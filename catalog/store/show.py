@@ -12,8 +12,6 @@ from catalog.store.find import FoundScan
 from catalog.store.names import candidates, describe, find_by_name, find_by_number, plural
 from catalog.store.wordings import IN_FORCE
 
-from catalog.store.wordings import IN_FORCE
-
 
 @dataclass(frozen=True, slots=True)
 class DateValue:
@@ -209,7 +207,11 @@ class Reader:
             )
         ]
         questions = [
-            Line(text if answer is None else f"{text} Answer: {answer}", f"Q{number}", marks=("open",) if answer is None else ())
+            Line(
+                text if answer is None else f"{text} Answer: {answer}",
+                f"Q{number}",
+                marks=("open",) if answer is None else (),
+            )
             for number, text, answer in self.rows(
                 "SELECT id, text, answer FROM open_question WHERE about = :about AND about_id = :id ORDER BY id",
                 about=self.table,

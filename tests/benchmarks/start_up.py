@@ -33,7 +33,7 @@ def measure(rounds: int = ROUNDS) -> list[Row]:
     """Return what was measured, beside the goal."""
     with tempfile.TemporaryDirectory(prefix="tiebeam-start-") as name:
         folder = make_sample(Path(name) / "wenn").folder
-        # An installed program has its bytecode beside it; here the first, untimed round makes it, outside the source tree.
+        # An installed program has its bytecode beside it; here the first, untimed round makes it.
         environment = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONPYCACHEPREFIX": str(Path(name) / "bytecode")}
         environment.pop("PYTHONDONTWRITEBYTECODE", None)
 

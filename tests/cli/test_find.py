@@ -133,7 +133,8 @@ def test_json_has_the_documented_shape(valley: Valley, capsys: pytest.CaptureFix
                 "reference": "S1",
                 "numbers": [{"text": "78-17", "scheme": "yearly"}],
                 "titles": ["Mill from the far bank"],
-                "date": {"edtf": "[1978,1979]", "words": "1978 or 1979", "earliest": "1978-01-01", "latest": "1979-12-31"},
+                "date": {"edtf": "[1978,1979]", "words": "1978 or 1979", "earliest": "1978-01-01",
+                         "latest": "1979-12-31"},
                 "date_as_written": None,
                 "certainty": "certainly",
                 "fate": "exposed",
@@ -196,7 +197,7 @@ def test_csv_reads_back_and_holds_no_formula(valley: Valley, capsys: pytest.Capt
     valley.tiebeam("find", "--csv")
 
     rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
-    assert [row["numbers"] for row in rows] == ["'=HYPERLINK(\"x\")", "'-1+1|cmd", "教会; é"]
+    assert [row["numbers"] for row in rows] == ['\'=HYPERLINK("x")', "'-1+1|cmd", "教会; é"]
     assert (rows[0]["date"], rows[0]["edtf"], rows[0]["certainty"]) == ("about 1978", "1978~", "certainly")
 
 
@@ -257,7 +258,9 @@ class TestColumns:
     def test_on_a_terminal_of_80_columns_nothing_is_wider(self, valley: Valley):
         pty = pytest.importorskip("pty", reason="no pseudo-terminals on this system")
         valley.frame("78-14", "1978-09-17~", ("Osk Mill", "E", "probable"), "Osk")
-        valley.frame("教会-E\u0301", "1979", "Osk", title="a title nobody would ever put on one line of a card, would they")
+        valley.frame(
+            "教会-E\u0301", "1979", "Osk", title="a title nobody would ever put on one line of a card, would they"
+        )
         code = "from catalog.cli.main import run; run()"
 
         ours, theirs = pty.openpty()

@@ -27,7 +27,9 @@ def everything() -> list[str]:
         return [format_reference(table, i) for table in SHOWN for (i,) in connection.execute(f"SELECT id FROM {table}")]
 
 
-def test_everything_in_the_sample_archive_can_be_shown(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch):
+def test_everything_in_the_sample_archive_can_be_shown(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+):
     monkeypatch.setattr("catalog.cli.show.terminal_width", lambda: 80)
     references = everything()
     capsys.readouterr()
@@ -75,8 +77,12 @@ def test_the_page_of_the_mill_says_what_the_frames_cut_across(capsys: pytest.Cap
     assert status("show", "Osk Mill", "--archive", str(scanned_sample().folder)) == 0
     page = capsys.readouterr().out
 
-    assert re.search(r"^  S5 +78-14; about 1978 \(written \"c\. 1978\"\); S; may be before or after 5\.$", page, re.MULTILINE)
-    assert re.search(r"^  5\. +between 1978 and 1982: Clad in sheet metal over the boards; by Dobbet & Son", page, re.MULTILINE)
+    assert re.search(
+        r"^  S5 +78-14; about 1978 \(written \"c\. 1978\"\); S; may be before or after 5\.$", page, re.MULTILINE
+    )
+    assert re.search(
+        r"^  5\. +between 1978 and 1982: Clad in sheet metal over the boards; by Dobbet & Son", page, re.MULTILINE
+    )
     assert page.index("  S20 ") > page.index("1996: restored")
 
 

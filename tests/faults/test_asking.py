@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 from tests.asking import Valley
 
 SAID = (
-    "1978-014-03", "St. John’s", "Meth. Ch.", "(moved", "[sic]", "[undated]", "[north elevation]", "[/", "[b +", 'say "ah"',
-    "Église", "E\u0301glise", "ŁÓDŹ", "教会", "100%", "a_b", "NEAR", "AND", "OR NOT", "col:umn", "star*", "^caret", "half ½",
+    "1978-014-03", "St. John’s", "Meth. Ch.", "(moved", "[sic]", "[undated]", "[north elevation]", "[/", "[b +",
+    'say "ah"',
+    "Église", "E\u0301glise", "ŁÓDŹ", "教会", "100%", "a_b", "NEAR", "AND", "OR NOT", "col:umn", "star*", "^caret",
+    "half ½",
     "{curly}", "back\\slash", "'", "--", "$where", "Hill, East",
 )  # fmt: skip
 
@@ -34,7 +34,9 @@ def test_h02_whatever_is_typed_is_looked_for_as_words(valley: Valley, said: str)
     assert f"n{SAID.index(said)}" in found
 
 
-@pytest.mark.parametrize("typed", ['"', "(", "*", "[", "\\", "%", "' OR 1=1", "a" * 5000, "\x00", "NEAR(", "{x}", ":first", "?1"])
+@pytest.mark.parametrize(
+    "typed", ['"', "(", "*", "[", "\\", "%", "' OR 1=1", "a" * 5000, "\x00", "NEAR(", "{x}", ":first", "?1"]
+)
 def test_h02_nothing_typed_is_ever_an_error(valley: Valley, typed: str, capsys: pytest.CaptureFixture[str]):
     assert valley.tiebeam("find", "--", typed) == 0
     assert valley.tiebeam("find", "--number", typed) == 0
@@ -49,7 +51,10 @@ def test_h01_a_sheet_number_finds_its_sheet(valley: Valley):
 
 @pytest.mark.parametrize("typed", ["église", "ÉGLISE", "eglise", "E\u0301GLISE"])
 def test_h03_case_and_accents_make_no_difference_beyond_ascii(valley: Valley, typed: str):
-    assert set(valley.found(words=(typed,))) == {f"n{SAID.index('Église')}", f"n{SAID.index(chr(69) + chr(0x301) + 'glise')}"}
+    assert set(valley.found(words=(typed,))) == {
+        f"n{SAID.index('Église')}",
+        f"n{SAID.index(chr(69) + chr(0x301) + 'glise')}",
+    }
 
 
 def test_h03_other_letters_fold_too(valley: Valley):

@@ -61,7 +61,12 @@ def test_a_village_counts_to_the_town_it_belonged_to_only_while_it_did(valley: V
         valley.frame(number, date, "Institute")
 
     assert valley.found(place="Halding") == {"90-01": CERTAINLY, "94-01": POSSIBLY, "X1": POSSIBLY}
-    assert valley.found(place="Wennshire") == {"90-01": CERTAINLY, "94-01": POSSIBLY, "95-01": CERTAINLY, "X1": POSSIBLY}
+    assert valley.found(place="Wennshire") == {
+        "90-01": CERTAINLY,
+        "94-01": POSSIBLY,
+        "95-01": CERTAINLY,
+        "X1": POSSIBLY,
+    }
 
 
 def test_a_building_raised_after_its_village_left_a_town_was_never_in_it(valley: Valley):
@@ -75,13 +80,23 @@ def test_a_building_raised_after_its_village_left_a_town_was_never_in_it(valley:
 
 def test_j13_a_moved_building_is_shown_in_a_village_only_while_it_stood_there(valley: Valley):
     moved_weigh_house(valley)
-    for number, date in (("78-30", "1978-11"), ("79-05", "1979-05-31"), ("79-20", "1979-06-15"), ("79-40", "1979-07-01"),
-                         ("79-50", "1979"), ("79-60", "1979-05~"), ("X1", None)):  # fmt: skip
+    frames = (
+        ("78-30", "1978-11"), ("79-05", "1979-05-31"), ("79-20", "1979-06-15"), ("79-40", "1979-07-01"),
+        ("79-50", "1979"), ("79-60", "1979-05~"), ("X1", None),
+    )  # fmt: skip
+    for number, date in frames:
         valley.frame(number, date, "Weigh-house")
 
     low, town = valley.found(place="Low Halding"), valley.found(place="Halding")
 
-    assert low == {"79-50": POSSIBLY, "78-30": CERTAINLY, "79-60": POSSIBLY, "79-05": CERTAINLY, "79-20": POSSIBLY, "X1": POSSIBLY}
+    assert low == {
+        "79-50": POSSIBLY,
+        "78-30": CERTAINLY,
+        "79-60": POSSIBLY,
+        "79-05": CERTAINLY,
+        "79-20": POSSIBLY,
+        "X1": POSSIBLY,
+    }
     assert town == {"79-50": POSSIBLY, "79-60": POSSIBLY, "79-20": POSSIBLY, "79-40": CERTAINLY, "X1": POSSIBLY}
     assert len(valley.found(building="Weigh-house")) == 7
     assert set(valley.found(place="Wennshire").values()) == {CERTAINLY}  # it never left the county
@@ -190,7 +205,8 @@ def test_taken_from_a_place_is_another_question_than_shown_in_it(valley: Valley)
     assert valley.found(place="Low Halding") == {}
     # A visit says where the day was spent, not where the camera stood.
     assert valley.found(taken_from="Low Halding") == {"78-14": CERTAINLY, "78-15": POSSIBLY, "78-16": POSSIBLY}
-    assert valley.found(taken_from="Wennshire", place="Osk", years="1978") == {"78-14": CERTAINLY, "78-15": POSSIBLY, "78-16": POSSIBLY}  # fmt: skip
+    both = valley.found(taken_from="Wennshire", place="Osk", years="1978")
+    assert both == {"78-14": CERTAINLY, "78-15": POSSIBLY, "78-16": POSSIBLY}
     assert valley.found(taken_from="Osk") == {}
 
 
@@ -321,7 +337,13 @@ def test_every_option_must_hold(valley: Valley):
              "lens": "90", "elevation": "E", "number": "78-14", "unscanned": True}  # fmt: skip
 
     assert valley.found(**asked) == {"78-14": CERTAINLY}
-    for option, other in (("words", ("granary",)), ("place", "Tarn End"), ("years", "1990"), ("elevation", "W"), ("number", "1")):
+    for option, other in (
+        ("words", ("granary",)),
+        ("place", "Tarn End"),
+        ("years", "1990"),
+        ("elevation", "W"),
+        ("number", "1"),
+    ):
         assert valley.found(**asked | {option: other}) == {}, option
 
 

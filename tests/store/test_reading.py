@@ -59,7 +59,9 @@ def run_whole(connection: sqlite3.Connection, statement: str) -> list[Any]:
 def test_the_store_keeps_its_statements_where_this_test_finds_them():
     files = {file for file, _ in reading_statements()}
 
-    assert {"_find_words", "captions", "daybook", "drives", "files", "find", "lists", "names", "scans"} - files <= {"drives"}
+    assert {"_find_words", "captions", "daybook", "drives", "files", "find", "lists", "names", "scans"} - files <= {
+        "drives"
+    }
     assert len(reading_statements()) > 60
 
 

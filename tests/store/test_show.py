@@ -85,7 +85,14 @@ def test_a_chronicle_has_its_frames_between_the_entries(valley: Valley):
     valley.happened("Osk Mill", "restored", "1996", "Cladding taken off.")
     valley.happened("Osk Mill", "clad", "[1978..1982]", "Clad in sheet metal.")
     valley.happened("Osk Mill", "altered", None, "Windows, many times.")
-    for number, date in (("75-06", "1975"), ("79-21", "1979"), ("86-10", "1986"), ("08-11", "2008"), ("X3", None), ("c", "1976~")):
+    for number, date in (
+        ("75-06", "1975"),
+        ("79-21", "1979"),
+        ("86-10", "1986"),
+        ("08-11", "2008"),
+        ("X3", None),
+        ("c", "1976~"),
+    ):
         valley.frame(number, date, ("Osk Mill", "E"))
 
     record = record_of(valley.archive, "Osk Mill")
@@ -105,7 +112,9 @@ def test_a_frame_dated_when_its_building_did_not_stand_is_marked(valley: Valley)
     valley.frame("95-01", "1995", "Osk Mill")
     valley.frame("89-01", "1989", "Osk Mill")
 
-    marks = {line.words: line.marks for line in section(record_of(valley.archive, "Osk Mill"), "chronicle") if line.reference}
+    marks = {
+        line.words: line.marks for line in section(record_of(valley.archive, "Osk Mill"), "chronicle") if line.reference
+    }
 
     assert marks == {"95-01": ("dated when it did not stand",), "89-01": ("may be before or after 1.",)}
 
