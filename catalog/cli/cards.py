@@ -39,8 +39,8 @@ def guess(archive: Archive, *, file: Path, encoding: str | None, sheet: str | No
 
     Villages and buildings are matched to those the archive knows; where two are alike, the mapping asks.
     """
-    from catalog.intake.card_plan import read_known
     from catalog.intake.guess import guess_mapping
+    from catalog.intake.known import read_known
     from catalog.intake.mapping import mapping_path, write_mapping
     from catalog.intake.tables import read_table
 
@@ -91,35 +91,36 @@ def rehearse(
 @_ENCODING
 @_SHEET
 @click.option("--rejects", type=click.Path(path_type=Path), help="Where to write the rows that cannot be read.")
+@click.option("--edited", is_flag=True, help="FILE is the index read before, although most of its rows differ.")
 @archive_option
 @json_option
 @dry_run_option
 def read(
     archive: Archive, *, file: Path, mapping: Path | None, encoding: str | None, sheet: str | None,
-    rejects: Path | None, as_json: bool, dry_run: bool,
+    rejects: Path | None, edited: bool, as_json: bool, dry_run: bool,
 ) -> int:  # fmt: skip
     """
     Read FILE into the catalogue, as one deed.
 
     The same file again adds nothing. An edited file changes only what nobody has corrected since.
     """
-    from catalog.intake.card_plan import plan_cards
-
     card_file = _read(archive, file, mapping, encoding, sheet)
     if dry_run:
+        from catalog.intake.card_plan import plan_cards
+
         with archive.reading() as connection:
             plan = plan_cards(connection, card_file)
     else:
         from catalog.actions.cards import read_cards
 
-        plan = read_cards(archive, card_file, on_wait=say_waiting).plan
+        plan = read_cards(archive, card_file, is_edited=edited, on_wait=say_waiting).plan
     _write_rejects(card_file, file, rejects)
     return _report(card_file, plan, as_json=as_json, show_all=False, done=not dry_run)
 
 
 def _read(archive: Archive, file: Path, mapping: Path | None, encoding: str | None, sheet: str | None) -> CardFile:
-    from catalog.intake.card_plan import read_known
     from catalog.intake.cards import read_card_file
+    from catalog.intake.known import read_known
     from catalog.intake.mapping import mapping_path, read_mapping
 
     mapped = read_mapping(mapping or mapping_path(file))
@@ -144,8 +145,10 @@ def _write_rejects(card_file: CardFile, file: Path, rejects: Path | None) -> Non
 
 
 def _report(card_file: CardFile, plan: CardPlan, *, as_json: bool, show_all: bool, done: bool) -> int:
-    """Print what was or would be done; 1 when a row cannot be read or was held back."""
-    status = int(bool(card_file.unreadable) or any(change.is_kept for row in plan.rows for change in row.changes))
+    """Print what was or would be done; 1 when there is something to look at in what is new, or that cannot be read."""
+    looked_at = [row for row in plan.rows if row.outcome in ("new", "changed")]
+    findings = any(row.card.troubles or any(change.is_kept for change in row.changes) for row in looked_at)
+    status = int(bool(card_file.unreadable) or plan.is_unlike or findings)
     if as_json:
         print_json(_json_plan(card_file, plan))
         return status
@@ -155,25 +158,25 @@ def _report(card_file: CardFile, plan: CardPlan, *, as_json: bool, show_all: boo
             click.echo(f"row {skipped.row}: {skipped.kind} {skipped.text}".rstrip())
     for remark in card_file.remarks:
         click.echo(remark)
+    if plan.also_called:
+        click.echo(f"Most of its rows were read before, from {' and '.join(plan.also_called)}: it is that index.")
+    if plan.is_unlike:
+        click.echo("Most of its rows differ from those read under this name. If it is another index, rename the file.")
     for row in plan.rows:
         _print_row(row, show_all=show_all)
     for unreadable in card_file.unreadable:
         click.echo(f"row {unreadable.row}: cannot be read: {'; '.join(unreadable.reasons)}")
-    for unknown in card_file.unknown_names:
-        near = "; ".join(f"{reference} {name}" for reference, name in unknown.near)
-        if near:
-            click.echo(f"{unknown.kind} {unknown.name!r} ({unknown.cards} cards) is not known; near it: {near}.")
     for table, name in plan.added:
         click.echo(f"{'New' if done else 'Would add'} {table.replace('_', ' ')}: {name}")
-    for key in plan.gone:
-        click.echo(f"{key}: no longer in the file; its sheet stays.")
+    for gone in plan.gone:
+        number = gone.key.rpartition(":")[2].strip() or "a card without a number"
+        was = f"{number} (row {gone.number} of {gone.file})"
+        click.echo(f"{was} is no longer in the file; its sheet S{gone.sheet_id} stays.")
     click.echo(_totals(card_file, plan, done=done))
     return status
 
 
 def _print_row(row: RowPlan, *, show_all: bool) -> None:
-    from catalog.intake.card_plan import describe_taken
-
     card = row.card
     if show_all:
         numbers = ", ".join(number.text for number in card.numbers) or "no number"
@@ -183,52 +186,61 @@ def _print_row(row: RowPlan, *, show_all: bool) -> None:
         click.echo(f"row {card.row}: {row.outcome}: {numbers}; {shows}; {when}{carried}")
         for doubt in card.doubts:
             click.echo(f"  doubtful {doubt.field}: {doubt.as_written!r}, {doubt.certainty}")
-    for trouble in card.troubles:
-        click.echo(str(trouble))
-    for change in row.changes:
-        before, after = describe_taken(change.field, change.before), describe_taken(change.field, change.after)
+    if show_all or row.outcome in ("new", "changed"):
+        for trouble in card.troubles:
+            click.echo(str(trouble))
+    for change, (before, after, held) in zip(row.changes, row.said, strict=True):
+        where = f"row {card.row} (S{row.sheet_id}), {change.label}"
         if change.is_kept:
-            kept = describe_taken(change.field, change.current)
-            click.echo(f"row {card.row}: {change.field} was corrected to {kept} since; the card's {after!r} is left out.")
+            click.echo(f"{where}: the card says {after} instead of {before}; corrected here since, it stays {held}.")
         else:
-            click.echo(f"row {card.row}: {change.field}: {before} becomes {after}")
+            click.echo(f"{where}: {before} becomes {after}")
 
 
 def _totals(card_file: CardFile, plan: CardPlan, *, done: bool) -> str:
     new, here = plan.count("new"), plan.count("here") + plan.count("repeat")
     changed = sum(any(not change.is_kept for change in row.changes) for row in plan.rows)
-    troubles = sum(bool(row.card.troubles) for row in plan.rows)
-    if not new and not changed:
-        return f"Nothing to add: all {here} rows are here already."
+    kept = sum(any(change.is_kept for change in row.changes) for row in plan.rows)
+    troubles = sum(bool(row.card.troubles) for row in plan.rows if row.outcome in ("new", "changed"))
+    unread = f"{len(card_file.unreadable)} cannot be read" if card_file.unreadable else ""
+    if not new and not changed and not kept:
+        words = f"Nothing to add: all {here} rows are here already"
+        return f"{words}, {unread}." if unread else f"{words}."
     verb = ("added", "changed") if done else ("would be added", "would change")
-    parts = [f"{new} sheets {verb[0]}"] if new else []
-    parts += [f"{changed} {verb[1]}"] if changed else []
+    parts = [f"{_sheets(new)} {verb[0]}"] if new else []
+    parts += [f"{_sheets(changed) if not new else changed} {verb[1]}"] if changed else []
+    parts += [f"{kept} left as corrected"] if kept else []
     parts += [f"{here} here already"] if here else []
     parts += [f"{troubles} with something to look at"] if troubles else []
-    parts += [f"{len(card_file.unreadable)} cannot be read"] if card_file.unreadable else []
-    return ", ".join(parts) + "."
+    return ", ".join([*parts, *([unread] if unread else [])]) + "."
+
+
+def _sheets(count: int) -> str:
+    return "1 sheet" if count == 1 else f"{count} sheets"
 
 
 def _json_plan(card_file: CardFile, plan: CardPlan) -> dict[str, Any]:
     return {
         "file": card_file.name,
-        "items": [
-            {
-                "row": row.card.row,
-                "outcome": row.outcome,
-                "reference": f"S{row.sheet_id}" if row.sheet_id else None,
-                "numbers": [number.text for number in row.card.numbers],
-                "troubles": [str(trouble) for trouble in row.card.troubles],
-                "doubts": [{"field": d.field, "as_written": d.as_written, "certainty": d.certainty} for d in row.card.doubts],
-                "carried": [one.field for one in row.card.carried],
-                "changes": [
-                    {"field": c.field, "before": c.before, "after": c.after, "current": c.current, "kept": c.is_kept}
-                    for c in row.changes
-                ],
-            }
-            for row in plan.rows
-        ],
+        "items": [_json_row(row) for row in plan.rows],
         "count": len(plan.rows),
         "unreadable": [{"row": one.row, "reasons": list(one.reasons)} for one in card_file.unreadable],
         "added": [{"kind": table, "name": name} for table, name in plan.added],
+        "gone": [{"file": one.file, "row": one.number, "reference": f"S{one.sheet_id}"} for one in plan.gone],
+    }
+
+
+def _json_row(row: RowPlan) -> dict[str, Any]:
+    return {
+        "row": row.card.row,
+        "outcome": row.outcome,
+        "reference": f"S{row.sheet_id}" if row.sheet_id else None,
+        "numbers": [number.text for number in row.card.numbers],
+        "troubles": [str(trouble) for trouble in row.card.troubles],
+        "doubts": [{"field": d.field, "as_written": d.as_written, "certainty": d.certainty} for d in row.card.doubts],
+        "carried": [one.field for one in row.card.carried],
+        "changes": [
+            {"field": change.label, "before": before, "after": after, "current": held, "kept": change.is_kept}
+            for change, (before, after, held) in zip(row.changes, row.said, strict=True)
+        ],
     }

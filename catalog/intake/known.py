@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from catalog.rules.folding import fold
@@ -229,3 +230,41 @@ class Gazetteer:
                         waiting.append(parent)
             above = self._above[place] = frozenset(seen)
         return whole in above
+
+
+def read_known(connection: sqlite3.Connection) -> Known:
+    """Return the places and buildings of the catalogue, with every name they had."""
+    places: dict[int, list[KnownName]] = {}
+    kinds: dict[int, str | None] = {}
+    for place, name, kind in connection.execute("SELECT id, name, kind FROM place ORDER BY id"):
+        places[place], kinds[place] = [KnownName(name)], kind
+    for place, name, since, until in connection.execute(
+        "SELECT place_id, name, from_edtf, until_edtf FROM place_name ORDER BY id"
+    ):
+        places[place].append(KnownName(name, since, until))
+    parents = _grouped(connection.execute("SELECT place_id, parent_id FROM place_parent ORDER BY id"))
+    buildings: dict[int, list[KnownName]] = {}
+    for building, name in connection.execute("SELECT id, name FROM building ORDER BY id"):
+        buildings[building] = [KnownName(name)]
+    for building, name, since, until in connection.execute(
+        "SELECT building_id, name, from_edtf, until_edtf FROM building_name ORDER BY id"
+    ):
+        buildings[building].append(KnownName(name, since, until))
+    sites = _grouped(connection.execute("SELECT building_id, place_id FROM building_site ORDER BY id"))
+    return Known(
+        tuple(
+            KnownPlace(f"L{i}", tuple(names), tuple(f"L{p}" for p in parents.get(i, ())), kinds[i])
+            for i, names in places.items()
+        ),
+        tuple(
+            KnownBuilding(f"B{i}", tuple(names), tuple(f"L{p}" for p in sites.get(i, ())))
+            for i, names in buildings.items()
+        ),
+    )
+
+
+def _grouped(rows: Iterable[tuple[int, int]]) -> dict[int, list[int]]:
+    found: dict[int, list[int]] = {}
+    for one, many in rows:
+        found.setdefault(one, []).append(many)
+    return found

@@ -104,7 +104,7 @@ class Card:
     row: int
     key: str
     digest: str
-    cells: Mapping[str, str]
+    cells: dict[str, str]
     numbers: tuple[CardNumber, ...] = ()
     village: Named | None = None
     taken_from: Named | None = None

@@ -30,7 +30,6 @@ class CardRow(Base):
     __table_args__ = strict(
         UniqueConstraint("card_file_id", "row"),
         Index(None, "sheet_id"),
-        Index(None, "row_key"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)

@@ -164,15 +164,41 @@ def _texts(connection: sqlite3.Connection, table: str, ids: list[int]) -> dict[i
         for record_id, text in connection.execute(statement.format(ids=listed, table=table)):
             if text:
                 said.setdefault(record_id, []).append(text)
-    return {record_id: "\n".join(dict.fromkeys(texts)) for record_id, texts in said.items()}
+    return {record_id: _together(texts) for record_id, texts in said.items()}
+
+
+def _together(texts: Iterable[str]) -> str:
+    """Return what is said of a record as its entry keeps it: each text once, in an order of its own."""
+    return "\n".join(sorted(set(texts)))
 
 
 def _refresh(connection: sqlite3.Connection, table: str, ids: list[int]) -> None:
     texts = _texts(connection, table, ids)
     connection.execute(f"DELETE FROM search_entry WHERE record_table = ? AND record_id IN ({_listed(ids)})", (table,))
+    _add_entries(connection, table, texts)
+
+
+def add_entries(connection: sqlite3.Connection, table: str, said: Mapping[int, Iterable[str]]) -> None:
+    """
+    Enter records that have no entry yet, by what is said of each.
+
+    For a bulk loader that knows the texts of the records it added: ``check`` compares them with those in the
+    catalogue.
+    """
+    _add_entries(connection, table, {record_id: _together(texts) for record_id, texts in said.items() if texts})
+
+
+def _add_entries(connection: sqlite3.Connection, table: str, texts: Mapping[int, str]) -> None:
+    first = connection.execute("SELECT ifnull(max(id), 0) + 1 FROM search_entry").fetchone()[0]
+    entries = [
+        (entry_id, table, record_id, text, fold(text)) for entry_id, (record_id, text) in enumerate(texts.items(), first)
+    ]
     connection.executemany(
-        "INSERT INTO search_entry (record_table, record_id, text, folded) VALUES (?, ?, ?, ?)",
-        [(table, record_id, text, fold(text)) for record_id, text in texts.items()],
+        "INSERT INTO search_entry (id, record_table, record_id, text, folded) VALUES (?, ?, ?, ?, ?)", entries
+    )
+    # Not by a trigger: FTS5 would write its words out after every row of it, which takes five times as long.
+    connection.executemany(
+        "INSERT INTO search_words (rowid, folded) VALUES (?, ?)", [(entry[0], entry[4]) for entry in entries]
     )
 
 

@@ -66,8 +66,12 @@ class Writing:
         given = self.raw.execute("SELECT seq FROM sqlite_sequence WHERE name = ?", (table,)).fetchone()
         return max(last, given[0] if given else 0) + 1
 
-    def record_added(self, table: str, ids: Iterable[int]) -> None:
-        """Write down rows that a bulk loader added to ``table``."""
+    def record_added(self, table: str, ids: Iterable[int], *, is_searched: bool = True) -> None:
+        """
+        Write down rows that a bulk loader added to ``table``.
+
+        Without ``is_searched`` the loader itself sees to the words they are found by (``add_entries``).
+        """
         ids = ids if isinstance(ids, range) else list(ids)
         if isinstance(ids, range) and ids.step == 1:  # many rows numbered in one go: SQLite counts them itself
             self.raw.execute(
@@ -81,7 +85,8 @@ class Writing:
                 "INSERT INTO deed_change (deed_id, record_table, record_id, change) VALUES (?, ?, ?, 'added')",
                 [(self.deed.id, table, record_id) for record_id in ids],
             )
-        self.touched.setdefault(table, set()).update(ids)
+        if is_searched:
+            self.touched.setdefault(table, set()).update(ids)
 
     def record_change(
         self,

@@ -653,9 +653,6 @@ TABLES = [
     ) STRICT
     """,
     """
-    CREATE INDEX ix_card_row_row_key ON card_row (row_key)
-    """,
-    """
     CREATE INDEX ix_card_row_sheet_id ON card_row (sheet_id)
     """,
     """
@@ -827,7 +824,7 @@ DAYBOOK = [
 ]
 
 # One entry a record; FTS5 keeps only the words and finds the text here (engines: external content). The text is
-# folded before it comes here, so the tokenizer folds nothing.
+# folded before it comes here, so the tokenizer folds nothing. Who adds an entry adds its words (store/search.py).
 SEARCH = [
     """
     CREATE TABLE search_entry (
@@ -843,10 +840,6 @@ SEARCH = [
     CREATE VIRTUAL TABLE search_words USING fts5(
         folded, content = 'search_entry', content_rowid = 'id', tokenize = 'unicode61 remove_diacritics 0'
     )
-    """,
-    """
-    CREATE TRIGGER search_entry_added AFTER INSERT ON search_entry
-    BEGIN INSERT INTO search_words (rowid, folded) VALUES (NEW.id, NEW.folded); END
     """,
     """
     CREATE TRIGGER search_entry_removed AFTER DELETE ON search_entry

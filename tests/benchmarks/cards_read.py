@@ -97,7 +97,7 @@ def _measure(folder: Path) -> list[Row]:
 def _read(folder: Path, cards: Path, mapping: Path) -> float:
     """Read a card file into a new archive; return the seconds it took without making the archive."""
     from catalog.actions.cards import read_cards
-    from catalog.intake.card_plan import read_known
+    from catalog.intake.known import read_known
     from catalog.intake.cards import read_card_file
     from catalog.intake.mapping import read_mapping
     from catalog.store.new import make_archive

@@ -697,20 +697,20 @@ INSERT INTO "search_entry" VALUES (2, 'place', 1, 'Osk
 Oske', 'osk oske');
 INSERT INTO "search_entry" VALUES (3, 'place', 2, 'Nether Brome', 'nether brome');
 INSERT INTO "search_entry" VALUES (4, 'source', 1, 'Tithe map', 'tithe map');
-INSERT INTO "search_entry" VALUES (5, 'building', 1, 'Osk Mill
-Lower Mill
-built', 'osk mill lower mill built');
+INSERT INTO "search_entry" VALUES (5, 'building', 1, 'Lower Mill
+Osk Mill
+built', 'lower mill osk mill built');
 INSERT INTO "search_entry" VALUES (6, 'kit', 1, '90 mm', '90 mm');
 INSERT INTO "search_entry" VALUES (7, 'kit', 2, 'field camera', 'field camera');
 INSERT INTO "search_entry" VALUES (8, 'kit', 3, 'panchromatic', 'panchromatic');
 INSERT INTO "search_entry" VALUES (9, 'standpoint', 1, 'by the sluice', 'by the sluice');
 INSERT INTO "search_entry" VALUES (10, 'roll', 1, 'roll 3', 'roll 3');
 INSERT INTO "search_entry" VALUES (12, 'open_question', 1, 'Who built it?', 'who built it?');
-INSERT INTO "search_entry" VALUES (13, 'sheet', 1, '78-14
+INSERT INTO "search_entry" VALUES (13, 'sheet', 1, '5
+78-14
+Lens 90?
 Osk Mill from the sluice
-5
-left of the door [sic]
-Lens 90?', '78-14 osk mill from the sluice 5 left of the door [sic] lens 90?');
+left of the door [sic]', '5 78-14 lens 90? osk mill from the sluice left of the door [sic]');
 DELETE FROM sqlite_sequence;
 INSERT INTO "sqlite_sequence" VALUES ('deed', 3);
 INSERT INTO "sqlite_sequence" VALUES ('person', 1);
@@ -802,8 +802,6 @@ CREATE INDEX ix_view_subject_view ON view_subject (view_id)
     ;
 CREATE UNIQUE INDEX uq_view_subject_principal ON view_subject (view_id) WHERE is_principal = 1
     ;
-CREATE INDEX ix_card_row_row_key ON card_row (row_key)
-    ;
 CREATE INDEX ix_card_row_sheet_id ON card_row (sheet_id)
     ;
 CREATE INDEX ix_scan_part_sheet ON scan_part (sheet_id, scan_id)
@@ -866,8 +864,6 @@ CREATE TRIGGER film_stock_is_film_stock BEFORE INSERT ON film_stock
 CREATE TRIGGER deed_kept BEFORE DELETE ON deed BEGIN SELECT RAISE(ABORT, 'the daybook is only added to'); END;
 CREATE TRIGGER deed_change_kept BEFORE DELETE ON deed_change BEGIN SELECT RAISE(ABORT, 'the daybook is only added to'); END;
 CREATE TRIGGER deed_change_unaltered BEFORE UPDATE ON deed_change BEGIN SELECT RAISE(ABORT, 'the daybook is only added to'); END;
-CREATE TRIGGER search_entry_added AFTER INSERT ON search_entry
-    BEGIN INSERT INTO search_words (rowid, folded) VALUES (NEW.id, NEW.folded); END;
 CREATE TRIGGER search_entry_removed AFTER DELETE ON search_entry
     BEGIN INSERT INTO search_words (search_words, rowid, folded) VALUES ('delete', OLD.id, OLD.folded); END;
 CREATE TRIGGER search_entry_changed AFTER UPDATE ON search_entry
