@@ -6,37 +6,63 @@ import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from catalog.store.archive import Archive, open_archive
+from catalog.store.archive import Archive, has_deeds_under_way, open_archive
+
+if TYPE_CHECKING:
+    import sqlite3
 
 Command = Callable[..., Any]
 
 
 def archive_option(command: Command) -> Command:
     """Give a command ``--archive`` and hand it the opened ``Archive`` as its first argument."""
+    return _archive_option(open_for_command)(command)
 
+
+def archive_to_read_option(command: Command) -> Command:
+    """Give ``--archive`` to a command that does nothing but read, within ``reading``."""
+    return _archive_option(open_archive)(command)
+
+
+def _archive_option(open_named: Callable[[str | None], Archive]) -> Callable[[Command], Command]:
     def opened(ctx: click.Context, _parameter: click.Parameter, value: str | None) -> Archive:
-        return open_for_command(value or ctx.find_root().obj)
+        return open_named(value or ctx.find_root().obj)
 
     return click.option(
         "--archive",
         metavar="FOLDER",
         callback=opened,
         help="The archive; otherwise looked for upwards from here.",
-    )(command)
+    )
 
 
 def open_for_command(named: str | None) -> Archive:
     """Return the archive a command works on; say on standard error what an earlier killed process left."""
+    archive = open_archive(named)
+    say_what_was_left(archive)
+    return archive
+
+
+@contextmanager
+def reading(archive: Archive) -> Iterator[sqlite3.Connection]:
+    """Give a connection to read; what an earlier killed process left is said when it is closed: one opening less."""
+    with archive.reading() as connection:
+        yield connection
+        is_left = has_deeds_under_way(connection)
+    if is_left:
+        say_what_was_left(archive)
+
+
+def say_what_was_left(archive: Archive) -> None:
+    """Settle what killed processes left, and say on standard error what is still to do."""
     from catalog.store.interrupted import settle_interrupted
 
-    archive = open_archive(named)
     for line in settle_interrupted(archive):
         click.echo(line, err=True)
-    return archive
 
 
 def say_waiting(sentence: str) -> None:

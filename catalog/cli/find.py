@@ -10,13 +10,14 @@ import click
 
 from catalog.cli.common import (
     Command,
-    archive_option,
+    archive_to_read_option,
     csv_option,
     json_date,
     json_option,
     print_csv,
     print_json,
     print_table,
+    reading,
 )
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ def frame_options(command: Command) -> Command:
 
 @click.command(short_help="Find frames by words, place, building, years, lens, film.")
 @frame_options
-@archive_option
+@archive_to_read_option
 @json_option
 @csv_option
 def find(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> None:
@@ -65,7 +66,7 @@ def find(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> None
     """
     from catalog.store.find import find_frames
 
-    with archive.reading() as connection:
+    with reading(archive) as connection:
         question = ask(connection, archive, **asked)
         answer = find_frames(connection, question)
         drives = drives_here(connection, [scan for frame in answer.frames for scan in frame.scans])

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.cli.common import (
-    archive_option,
+    archive_to_read_option,
     fit,
     json_date,
     json_option,
     one_line,
     print_json,
+    reading,
     terminal_width,
     wrapped,
 )
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 
 @click.command(short_help="Show one record whole: by reference, number or name.")
 @click.argument("what")
-@archive_option
+@archive_to_read_option
 @json_option
 def show(archive: Archive, *, what: str, as_json: bool) -> None:
     """
@@ -40,7 +41,7 @@ def show(archive: Archive, *, what: str, as_json: bool) -> None:
     """
     from catalog.store.show import identify
 
-    with archive.reading() as connection:
+    with reading(archive) as connection:
         table, record_id = identify(connection, what)
     show_record(archive, table, record_id, as_json)
 

@@ -52,6 +52,11 @@ class Archive:
             connection.close()
 
 
+def has_deeds_under_way(connection: sqlite3.Connection) -> bool:
+    """Return True if the daybook holds a deed that is not closed: one at work, or one cut short."""
+    return connection.execute("SELECT 1 FROM deed WHERE state = 'under way' LIMIT 1").fetchone() is not None
+
+
 def locate_archive(named: str | os.PathLike[str] | None = None, start: Path | None = None) -> Path:
     """
     Return the folder of the archive.

@@ -7,6 +7,7 @@ import io
 import json
 import os
 import re
+import sqlite3
 import subprocess
 import sys
 from pathlib import Path
@@ -291,3 +292,17 @@ def _read(terminal: int) -> bytes:
         return os.read(terminal, 65536)
     except OSError:  # Linux reports a closed other end as an error, not as the end
         return b""
+
+
+def test_what_a_killed_process_left_is_said_beside_the_answer(valley: Valley, capsys: pytest.CaptureFixture[str]):
+    with sqlite3.connect(valley.archive.catalogue) as connection:
+        connection.execute(
+            "INSERT INTO deed (kind, words, at, state, schema, process, left_to_do) VALUES"
+            " ('cards read', 'reading', '2026-11-25T09:30:00Z', 'under way', '0001', '', 'Run it again.')"
+        )
+    capsys.readouterr()
+
+    statuses = [valley.tiebeam("find", "mill"), valley.tiebeam("find", "mill")]
+
+    assert statuses == [0, 0]
+    assert re.fullmatch(r"Deed \d+ \(cards read\) was cut short\. Run it again\.\n", capsys.readouterr().err)
