@@ -1,0 +1,111 @@
+"""
+Which characters the bytes of a text are: as declared, or by evidence when nothing is declared.
+
+Source: ISO/IEC 2022:1994 (ECMA-35) §13 to §15 for designations, with the International Register's final bytes.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+__all__ = ["SINGLE_BYTE", "Charset", "declared_codec", "decode", "guess_single_byte"]
+
+# ISO/IEC 2022, International Register: final bytes of the sets of 96 characters.
+_SETS_OF_96: Final = {
+    "A": "latin-1", "B": "iso8859-2", "C": "iso8859-3", "D": "iso8859-4", "F": "iso8859-7", "G": "iso8859-6",
+    "H": "iso8859-8", "L": "iso8859-5", "M": "iso8859-9", "T": "tis-620", "V": "iso8859-10", "Y": "iso8859-13",
+    "_": "iso8859-14", "b": "iso8859-15", "f": "iso8859-16",
+}  # fmt: skip
+# ESC % G, and ESC % / G, H, I for UTF-8 with its level of implementation (ISO/IEC 10646).
+_UTF8: Final = re.compile(rb"\x1b%(?:G|/[GHI])")
+# ESC - F into G1; ESC . F and ESC / F (G2, G3) are written by programs that mean the same.
+_DESIGNATION: Final = re.compile(rb"\x1b([-./])([\x40-\x7e])")
+# These say only that the lower half is ASCII, or that ISO 2022 is in force again.
+_IDLE: Final = re.compile(rb"\x1b(?:\(B|%@| [A-O]|!@|\"[CFG]|~|})")
+
+SINGLE_BYTE: Final = ("cp1252", "mac_roman", "latin-1")
+
+
+@dataclass(frozen=True, slots=True)
+class Charset:
+    """The characters of a block: the codec, whether 1:90 says so, and how to tell a person."""
+
+    codec: str
+    is_declared: bool
+    is_guess: bool
+    words: str
+
+
+def declared_codec(designations: bytes) -> str | None:
+    """Return the codec that 1:90 designates for the bytes above 7F; None if it names none that is known."""
+    if _UTF8.search(designations) or designations.strip().upper() in (b"UTF-8", b"UTF8"):
+        return "utf-8"
+    found = _DESIGNATION.search(designations)
+    if found:
+        return _SETS_OF_96.get(found[2].decode("ascii"))
+    if designations and not _IDLE.sub(b"", designations).strip(b"\0 "):
+        return "ascii"
+    return None
+
+
+def decode(raw: bytes, codec: str) -> str | None:
+    """Return ``raw`` as that codec reads it, None if it cannot."""
+    try:
+        return raw.decode(codec)
+    except (UnicodeDecodeError, LookupError):
+        return None
+
+
+def guess_single_byte(texts: Iterable[bytes]) -> str:
+    """
+    Return the codec under which the bytes above 7F make the best words: Windows-1252 or Mac Roman.
+
+    Windows-1252 wins when nothing speaks for either; it holds Latin-1's letters. Latin-1 itself is the
+    answer only where a byte has no character in Windows-1252 and Mac Roman makes no words either.
+    """
+    texts = [raw for raw in texts if any(byte > 0x7F for byte in raw)]
+    scores = {codec: sum(_score(raw, codec) for raw in texts) for codec in SINGLE_BYTE}
+    return max(SINGLE_BYTE, key=lambda codec: scores[codec])
+
+
+def _score(raw: bytes, codec: str) -> int:
+    """Return how well text reads: letters within words count for it, signs within words against it."""
+    text = raw[:4096].decode(codec, errors="replace")
+    padded = f" {text} "
+    places = (at for at, char in enumerate(padded) if char > "\x7f")
+    return sum(_weigh(padded[at - 1], padded[at], padded[at + 1]) for at in places)
+
+
+@cache
+def _weigh(before: str, char: str, after: str) -> int:
+    kind = unicodedata.category(char)
+    if char == "ƒ":  # a currency sign among the letters, and Mac Roman's É
+        return -3
+    if kind in ("Cc", "So", "Cn") and char not in "©®°":
+        return -6  # a control, or no character at all (U+FFFD)
+    in_word = before.isalpha() or after.isalpha()
+    if kind == "Ll":
+        return 3 if in_word and not before.isupper() else 1
+    if kind == "Lu":
+        if before.islower():
+            return -3
+        return 2 if in_word else 1
+    if char in "’‘“”«»–—…":
+        return _weigh_punctuation(before, char, after)
+    return -3 if before.isalpha() and after.isalpha() else (-1 if in_word else 0)
+
+
+def _weigh_punctuation(before: str, char: str, after: str) -> int:
+    """Punctuation stands between a word and a space, the right way round; ’ also within a word."""
+    if char == "’":
+        return 2 if before.isalpha() else -1
+    if char in "“«‘":
+        return 2 if not before.isalpha() and not after.isspace() else -2
+    if char in "”»…":
+        return 2 if not before.isspace() and not after.isalpha() else -2
+    return 2 if before.isspace() == after.isspace() else -1
