@@ -60,9 +60,7 @@ class CardChanger:
     def _change_said(self, sheet: Sheet, change: FieldChange, card_row_id: int) -> None:
         """Change notes under one heading, or the wordings of one field; each keeps its own number where it can."""
         kind: Any = Note if change.field == "notes" else Wording
-        statement = select(kind).where(
-            kind.about == "sheet", kind.about_id == sheet.id, kind.card_row_id.is_not(None)
-        )
+        statement = select(kind).where(kind.about == "sheet", kind.about_id == sheet.id, kind.card_row_id.is_not(None))
         known = list(self._session.scalars(statement.order_by(kind.id)))
         going, coming = _going_and_coming(change)
         for values in going:

@@ -57,11 +57,14 @@ def compare(connection: sqlite3.Connection, sheet_id: int, before: Taken, after:
         return ()
     current, spoken = current_facts(connection, sheet_id), _spoken_since(connection, sheet_id)
     changes = [*_plain_changes(before, after, current, spoken), *_listed_changes(before, after, current, spoken)]
-    views_kept = any(change.field == "views" and change.is_kept for change in changes)
-    if views_kept and after["fate"] == "blank":
-        # A blank sheet shows nothing; what a person says it shows is there, so it is not blank.
-        changes = [replace(change, is_kept=True) if change.field == "fate" else change for change in changes]
+    if after["fate"] == "blank" and any(view not in before["views"] for view in current["views"]):
+        # A blank sheet shows nothing; a person has said what this one shows, so it is not blank.
+        changes = [replace(change, is_kept=True) if _makes_blank(change) else change for change in changes]
     return tuple(changes)
+
+
+def _makes_blank(change: FieldChange) -> bool:
+    return change.field == "fate" or (change.field, change.part) == ("wordings", "shows")
 
 
 def _plain_changes(before: Taken, after: Taken, current: Taken, spoken: set[str]) -> Iterable[FieldChange]:

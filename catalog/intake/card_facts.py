@@ -62,9 +62,7 @@ class CardTaker:
         for person, name in connection.execute("SELECT id, name FROM person ORDER BY id DESC"):
             self._ids["person", fold(name)] = person
         self._standpoints: dict[int | None, list[tuple[str, int]]] = {}
-        for standpoint, place, words in connection.execute(
-            "SELECT id, place_id, words FROM standpoint ORDER BY id"
-        ):
+        for standpoint, place, words in connection.execute("SELECT id, place_id, words FROM standpoint ORDER BY id"):
             self._standpoints.setdefault(place, []).append((f" {fold(words)} ", standpoint))
 
     def take(self, card: Card, before: Taken | None = None) -> Taken:
@@ -213,9 +211,7 @@ class CardTaker:
         if key in self._ids and not self._before:
             return self._ids[key]
         padded = f" {key[1]} "
-        held = [
-            (text, i) for text, i in self._standpoints.get(place_id, ()) if padded in text.replace(",", " ")
-        ]
+        held = [(text, i) for text, i in self._standpoints.get(place_id, ()) if padded in text.replace(",", " ")]
         meant = {view["standpoint_id"] for view in self._before.get("views", ())}
         chosen = next((i for _, i in held if i in meant), None)
         if chosen is not None:  # another that goes by these words may have come since

@@ -1,8 +1,8 @@
 """
 What reading a card file would do to the catalogue, row by row; nothing here is stored.
 
-A row is known again by what it says, else by its number; one of which only one cell differs from a row that is no
-longer there is that row, edited.
+A row is known again by what it says, else by its number. One whose number is not known is a row that is no longer
+there, edited, if all its cells but one are the same, or if it stands in that row's place and half of them are.
 """
 
 from __future__ import annotations
@@ -164,10 +164,13 @@ def _match(connection: sqlite3.Connection, file: CardFile) -> _Match:
             matched[card.row] = elsewhere.pop(card.digest)
     used = {row.id for row in matched.values()}
     left = [row for row in ours if row.id not in used]
-    edited = _by_all_cells_but_one(connection, [card for card in cards if card.row not in matched], left)
-    matched.update(edited)
-    found_again = {row.id for row in edited.values()}
-    gone = (row for row in left if row.id not in found_again and _is_whole(row, file, ever, cards))
+    if left:
+        cells = _cells_of(connection, left)
+        matched.update(_by_all_cells_but_one([card for card in cards if card.row not in matched], left, cells))
+        matched.update(_by_place(cards, matched, ours, cells))
+        used = {row.id for row in matched.values()}
+    whole = _whole_files(file, ever, names)
+    gone = (row for row in left if row.id not in used and row.file in whole)
     return matched, tuple(gone), tuple(sorted(names - {file.name}))
 
 
@@ -181,13 +184,15 @@ def _names_of(file: CardFile, ever: Iterable[EarlierRow]) -> set[str]:
     return {file.name} | {name for name, same in shared.items() if len(same) * 2 > len(digests)}
 
 
-def _is_whole(row: EarlierRow, file: CardFile, ever: Iterable[EarlierRow], cards: Iterable[Card]) -> bool:
-    """Return whether a row that is gone was in this file, or in one of which this file is more than a part."""
-    if row.file == file.name:
-        return True
-    digests = {card.digest for card in cards}
-    theirs = {one.digest for one in ever if one.file == row.file}
-    return len(theirs & digests) * 2 > len(theirs)
+def _whole_files(file: CardFile, ever: Iterable[EarlierRow], names: Iterable[str]) -> set[str]:
+    """Return the names of files of which this one is more than a part: a row it lacks is gone."""
+    digests = {card.digest for card in file.cards}
+    whole = {file.name}
+    for name in names:
+        theirs = {row.digest for row in ever if row.file == name}
+        if len(theirs & digests) * 2 > len(theirs):
+            whole.add(name)
+    return whole
 
 
 def _match_repeats(file: CardFile, ever: Iterable[EarlierRow], matched: dict[int, EarlierRow]) -> None:
@@ -237,13 +242,11 @@ def _cells_of(connection: sqlite3.Connection, rows: Iterable[EarlierRow]) -> dic
     return {row_id: json.loads(cells) for row_id, cells in found}
 
 
-def _by_all_cells_but_one(
-    connection: sqlite3.Connection, cards: list[Card], left: list[EarlierRow]
-) -> dict[int, EarlierRow]:
+_Cells = Mapping[int, Mapping[str, str]]
+
+
+def _by_all_cells_but_one(cards: list[Card], left: list[EarlierRow], cells: _Cells) -> dict[int, EarlierRow]:
     """Match rows whose number (or village, building, date) was edited: one earlier row alone has all else the same."""
-    if not cards or not left:
-        return {}
-    cells = _cells_of(connection, left)
     headings = {heading for one in (*cells.values(), *(card.cells for card in cards)) for heading in one}
     lacking: dict[tuple[str, frozenset[tuple[str, str]]], list[EarlierRow]] = defaultdict(list)
     for row in left:
@@ -260,6 +263,33 @@ def _by_all_cells_but_one(
         for card in near if len(near) == 1 else [card for card in near if card.row == row.number]:
             claims[card.row].append(row)
     return {number: rows[0] for number, rows in claims.items() if len(rows) == 1}
+
+
+def _by_place(
+    cards: Iterable[Card], matched: Mapping[int, EarlierRow], ours: Iterable[EarlierRow], cells: _Cells
+) -> dict[int, EarlierRow]:
+    """Match rows that follow the same row as one that is no longer there, and have half of its cells in common."""
+    used = {row.id for row in matched.values()}
+    follows: dict[int | None, EarlierRow] = {}
+    before: int | None = None
+    for row in sorted(ours, key=lambda row: row.number):
+        follows[before], before = row, row.id
+    found: dict[int, EarlierRow] = {}
+    last: int | None = None
+    for card in cards:
+        known = matched.get(card.row)
+        if known is None:
+            candidate = follows.get(last)
+            if candidate is None or candidate.id in used or not _is_alike(card.cells, cells[candidate.id]):
+                continue
+            known = found[card.row] = candidate
+        last = known.id
+    return found
+
+
+def _is_alike(cells: Mapping[str, str], others: Mapping[str, str]) -> bool:
+    same = len(cells.items() & others.items())
+    return same >= 2 and same * 2 >= max(len(cells), len(others))
 
 
 def _but(cells: Mapping[str, str], heading: str) -> frozenset[tuple[str, str]]:
