@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import TypeAlias
 
 from catalog.standards.xmp_names import Name
-from catalog.standards.xmp_values import Array, Packet, Text, Uri, Value
+from catalog.standards.xmp_values import Array, Packet, Pairs, Text, Uri, Value
 
 __all__ = ["Mine", "fingerprint", "merge"]
 
@@ -53,8 +53,10 @@ def _merge_bag(named: Name, existing: Value, ours: Array, mine: Mine) -> Array:
         found, kept_as = existing.items, replace(existing, kind="Bag")
     else:
         found, kept_as = (existing,), Array("Bag")
-    kept = tuple(item for item in found if item in ours.items or not mine(named, item))
-    return replace(kept_as, items=kept + tuple(item for item in ours.items if item not in kept))
+    said = set(ours.items)
+    kept = tuple(item for item in found if item in said or not mine(named, item))
+    there = set(kept)
+    return replace(kept_as, items=kept + tuple(item for item in ours.items if item not in there))
 
 
 def _merge_languages(existing: Array, ours: Array) -> Array:
@@ -107,17 +109,22 @@ def _spell_out(value: Value, spelled: list[str]) -> None:
     # An absent language is told from an empty one.
     language = "" if value.language is None else f"={value.language}"
     spelled.append(f"{language}\1{len(value.qualifiers)}")
-    for named, qualifier in value.qualifiers:
-        spelled.append("".join(named))
-        _spell_out(qualifier, spelled)
-    if isinstance(value, Text | Uri):
-        spelled += ("Text" if isinstance(value, Text) else "Uri", value.value)
+    if value.qualifiers:
+        _spell_pairs(value.qualifiers, spelled)
+    if isinstance(value, Text):
+        spelled += ("Text", value.value)
+    elif isinstance(value, Uri):
+        spelled += ("Uri", value.value)
     elif isinstance(value, Array):
         spelled.append(f"{value.kind}\1{len(value.items)}")
         for item in value.items:
             _spell_out(item, spelled)
     else:
         spelled.append(f"Struct\1{len(value.fields)}")
-        for named, field in value.fields:
-            spelled.append("".join(named))
-            _spell_out(field, spelled)
+        _spell_pairs(value.fields, spelled)
+
+
+def _spell_pairs(pairs: Pairs, spelled: list[str]) -> None:
+    for named, value in pairs:
+        spelled.append("".join(named))
+        _spell_out(value, spelled)

@@ -1,30 +1,32 @@
 """
-Bytes into an XMP packet: every RDF form that a reader may meet, and nothing fetched, expanded or trusted.
+Bytes into an XMP packet: every RDF form that a reader may meet.
 
 Source: XMP part 1 (April 2012) §7 and annex C; RDF/XML syntax (W3C, 10 February 2004) §7.2, whose production
-names the functions carry in their docstrings.
+names the functions carry in their docstrings. The bytes are looked after in ``xmp_document``.
 """
 
 from __future__ import annotations
 
-import codecs
 import re
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal, NoReturn
 
 from catalog.errors import XmpError
+from catalog.standards.xmp_document import (
+    MAX_BYTES,
+    MAX_DEPTH,
+    check_size,
+    declared_prefixes,
+    decode_document,
+    parse_rdf,
+)
 from catalog.standards.xmp_names import NAMESPACES, RDF, XML, XMPMETA, Name, spell
-from catalog.standards.xmp_values import Array, Packet, Struct, Text, Uri, Value
+from catalog.standards.xmp_values import Array, Packet, Pairs, Struct, Text, Uri, Value
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
 
 __all__ = ["MAX_BYTES", "parse_packet"]
-
-# A sidecar is some kilobytes; the largest carry a small picture. Beyond this it is an attack or an accident.
-MAX_BYTES: Final = 16 * 1024 * 1024
-MAX_TAGS: Final = 200_000  # and as many attributes: bounds the tree, hence the memory
-MAX_DEPTH: Final = 64  # structures and arrays within each other; the deepest in any published schema is 7
 
 _KNOWN: Final = frozenset((*NAMESPACES.values(), RDF, XML, XMPMETA))
 _TYPE, _VALUE = Name(RDF, "type"), Name(RDF, "value")
@@ -34,17 +36,21 @@ _KINDS: Final[dict[str, Literal["Bag", "Seq", "Alt"]]] = {
     f"{{{RDF}}}Alt": "Alt",
 }
 _DESCRIPTION: Final = f"{{{RDF}}}Description"
+_LI: Final = f"{{{RDF}}}li"
+_NUMBERED: Final = re.compile(re.escape(f"{{{RDF}}}") + r"_[1-9][0-9]*")  # rdf:_1, an old spelling of rdf:li
 _XML: Final = f"{{{XML}}}"
 _LANG: Final = f"{{{XML}}}lang"
 _PARSE_TYPE: Final = f"{{{RDF}}}parseType"
 _RESOURCE: Final = f"{{{RDF}}}resource"
-_RDF_VALUE: Final = f"{{{RDF}}}value"
+_AS_RESOURCE: Final = [(_PARSE_TYPE, "Resource")]
 _ABOUT: Final = frozenset((f"{{{RDF}}}about", "about"))  # early writers left the prefix out
 # RDF's own bookkeeping, without meaning in XMP (part 1 annex C: a reader ignores it).
 _IGNORED: Final = frozenset((f"{{{RDF}}}ID", f"{{{RDF}}}nodeID", f"{{{RDF}}}datatype", "ID"))
-_ITEM: Final = re.compile(re.escape(f"{{{RDF}}}") + r"(?:li|_[1-9][0-9]*)")
+_NO_PROPERTY: Final = _ABOUT | _IGNORED | {_PARSE_TYPE, _RESOURCE}
 
 Field = tuple[Name, Value]
+# The library's own hints allow bytes too; from a parsed document it gives only text.
+Attributes = list[tuple[str, str]]
 
 
 def parse_packet(data: bytes) -> Packet:
@@ -57,263 +63,197 @@ def parse_packet(data: bytes) -> Packet:
     Raises:
         XmpError: it cannot be read, or would not be safe to read; the message says why.
     """
-    if len(data) > MAX_BYTES:
-        raise XmpError(f"XMP of {len(data):,} bytes; more than {MAX_BYTES:,} are not read")
-    if max(data.count(b"<"), data.count(b"=")) > MAX_TAGS:
-        raise XmpError(f"XMP of more than {MAX_TAGS:,} tags or attributes is not read")
-    root = _parse_xml(_decode(data))
-    return _read_rdf(_find_rdf(root))
+    check_size(data)
+    text = decode_document(data)
+    rdf = parse_rdf(text)
+    abouts, fields = _read_descriptions(rdf)
+    if len(abouts) > 1:
+        raise XmpError(f"XMP describes two things, {abouts[0]!r} and {abouts[1]!r}, and should describe one")
+    foreign = [(uri, prefix) for uri, prefix in declared_prefixes(text).items() if uri not in _KNOWN]
+    return Packet(_without_repeats(fields), abouts[0] if abouts else "", tuple(sorted(foreign)))
 
 
-# ---- bytes to a tree
-
-
-def _decode(data: bytes) -> str:
-    """Return the text of a document, without byte order mark, padding and NULs at its ends."""
-    encoding = _encoding_of(data)
-    try:
-        text = data.decode(encoding)
-    except UnicodeDecodeError as exc:
-        raise XmpError(f"XMP is not {encoding} text at byte {exc.start + 1:,} of {len(data):,}") from exc
-    text = text.strip("\ufeff\0 \t\r\n")
-    if not text:
-        raise XmpError("XMP is empty")
-    nul = text.find("\0")
-    if nul >= 0:
-        raise XmpError(f"XMP holds a NUL at character {nul + 1:,}: it is damaged")
-    return text
-
-
-def _encoding_of(data: bytes) -> str:
-    """Return a document's encoding: by its mark, by the zeros around its first "<", by what it declares."""
-    marks = (
-        (codecs.BOM_UTF8, "utf-8"),
-        (codecs.BOM_UTF32_LE, "utf-32-le"),  # before UTF-16: its mark begins with that of UTF-16
-        (codecs.BOM_UTF32_BE, "utf-32-be"),
-        (codecs.BOM_UTF16_LE, "utf-16-le"),
-        (codecs.BOM_UTF16_BE, "utf-16-be"),
-        (b"\0\0\0<", "utf-32-be"),  # XML 1.0 annex F.1: the same, without a mark
-        (b"<\0\0\0", "utf-32-le"),
-        (b"\0<", "utf-16-be"),
-        (b"<\0", "utf-16-le"),
-    )
-    for mark, encoding in marks:
-        if data.startswith(mark):
-            return encoding
-    declared = re.match(rb"\s*<\?xml[^>]*?\sencoding\s*=\s*[\"']([A-Za-z][\w.\-]*)[\"']", data[:200])
-    wanted = declared[1].decode("ascii").lower() if declared else "utf-8"
-    # A document of single bytes that claims UTF-16 was re-encoded by someone who left the declaration.
-    if wanted.startswith(("utf", "us-ascii", "ascii")):
-        return "utf-8"
-    if not wanted.startswith(("iso-8859-", "windows-125")):
-        raise XmpError(f"XMP in the encoding {wanted!r} is not read; save it as UTF-8")
-    try:
-        return codecs.lookup(wanted).name
-    except LookupError as exc:
-        raise XmpError(f"XMP claims an encoding {wanted!r} that nobody knows; save it as UTF-8") from exc
-
-
-# What may stand before the root; possessive, so that no input makes it backtrack.
-_PROLOG: Final = re.compile(r"(?:\s++|<\?(?:[^?]|\?(?!>))*+\?>|<!--(?:[^-]|-(?!->))*+-->)*+")
-_DECLARATION: Final = re.compile(r"<\?xml\s[^>]*\?>")
-
-
-def _parse_xml(text: str) -> Element:
-    """Return the root element. A document type declaration is refused unread: attacks come in by it."""
-    from lxml import etree
-
-    if text.startswith("<!DOCTYPE", _PROLOG.match(text).end()):  # type: ignore[union-attr]  # it matches nothing too
-        raise XmpError("XMP has a document type declaration, which is never followed: remove it")
-    text = _DECLARATION.sub("", text, count=1) if text.startswith("<?xml") else text
-    parser = etree.XMLParser(
-        encoding="utf-8",
-        resolve_entities=False,
-        load_dtd=False,
-        dtd_validation=False,
-        no_network=True,
-        huge_tree=False,
-        remove_comments=True,
-        remove_pis=True,
-        strip_cdata=True,
-        collect_ids=False,
-    )
-    try:
-        return etree.fromstring(text.encode(), parser)
-    except etree.XMLSyntaxError as exc:
-        reason = re.sub(r"\s+", " ", exc.msg or "no reason given").strip()[:200]
-        raise XmpError(f"XMP is not well-formed XML: {reason}") from exc
-    except UnicodeEncodeError as exc:  # half of a surrogate pair, from UTF-16
-        raise XmpError(f"XMP holds half a character at {exc.start + 1:,}: it is damaged") from exc
-
-
-def _find_rdf(root: Element) -> Element:
-    # XMP part 1 §7.3.3: x:xmpmeta is optional and other XML may stand around rdf:RDF.
-    found = list(root.iter(f"{{{RDF}}}RDF"))
-    if len(found) == 1:
-        return found[0]
-    if not found:
-        raise XmpError("XMP has no rdf:RDF element")
-    raise XmpError(f"XMP has {len(found)} rdf:RDF elements; which one speaks for the file is not known")
-
-
-# ---- the tree to a packet
-
-
-def _read_rdf(rdf: Element) -> Packet:
-    """Read all descriptions as one. Source: XMP part 1 §7.4."""
-    abouts: list[str] = []
+def _read_descriptions(rdf: Element) -> tuple[list[str], list[Field]]:
+    """Return what is described and all its properties. XMP part 1 §7.4: the descriptions are read as one."""
+    abouts: dict[str, None] = {}
     fields: list[Field] = []
+    spoken = next((e.get(_LANG) for e in (rdf, *rdf.iterancestors()) if e.get(_LANG) is not None), None)
     for node in rdf:
         if node.tag != _DESCRIPTION:
             raise XmpError(f"{_shown(node.tag)} stands directly in rdf:RDF, where XMP has rdf:Description")
-        abouts += [about for key, about in _attributes(node) if key in _ABOUT and about]
-        fields += _read_node_fields(node, 1)
-    if len(set(abouts)) > 1:
-        raise XmpError(f"XMP describes two things, {abouts[0]!r} and {abouts[1]!r}, and should describe one")
-    return Packet(_without_repeats(fields), abouts[0] if abouts else "", _foreign_prefixes(rdf))
+        attributes: Attributes = node.items()  # type: ignore[assignment]
+        abouts |= {about: None for key, about in attributes if key in _ABOUT and about}
+        said = _read_node_fields(node, attributes, 1)
+        language = node.get(_LANG, spoken)
+        fields += [(named, _inherit(value, language)) for named, value in said] if language else said
+    return list(abouts), fields
 
 
-def _foreign_prefixes(rdf: Element) -> tuple[tuple[str, str], ...]:
-    """Return (URI, prefix) of the namespaces we have no prefix for, as the file spells them."""
-    found: dict[str, str] = {}
-    for element in (
-        rdf,
-        next(iter(rdf), rdf),
-    ):  # where nearly everyone declares them; asking everywhere would be slow
-        found |= {uri: prefix for prefix, uri in element.nsmap.items() if prefix}
-    for element in rdf.iter():
-        if element.prefix:
-            found.setdefault(str(element.tag)[1:].partition("}")[0], element.prefix)
-    return tuple(sorted((uri, prefix) for uri, prefix in found.items() if uri not in _KNOWN))
+def _inherit(value: Value, language: str) -> Value:
+    """
+    Give a property the language of what stands around it, unless it has its own.
+
+    XML 1.0 §2.12, RDF/XML §2.7: xml:lang holds for all that is inside. It is kept on the property.
+    """
+    if isinstance(value, Uri) or value.language is not None:
+        return value
+    return _changed(value, language, value.qualifiers)
 
 
-def _without_repeats(fields: list[Field]) -> tuple[Field, ...]:
-    """Leave out what is said twice alike; what is said twice differently stays, for ``Packet`` to refuse."""
-    first: dict[Name, Value] = {}
-    return tuple(
-        (named, value)
-        for named, value in fields
-        if first.setdefault(named, value) is value or first[named] != value
-    )
+# ---- nodes and properties
 
 
-def _read_node_fields(node: Element, depth: int) -> list[Field]:
+def _read_node_fields(node: Element, attributes: Attributes, depth: int) -> list[Field]:
     """Read the fields of a node element: its property attributes, then its property elements (§7.2.11)."""
-    fields = _read_property_attributes(node)
-    fields += [(_name_of(child.tag), _read_property(child, depth)) for child in node]
-    if _has_words(node):
-        raise XmpError(f"{_shown(node.tag)} holds text {_clip(node)!r} between its properties")
-    return fields
+    fields = _read_property_attributes(attributes) if attributes else []
+    for child in node:
+        fields.append((_name_of(child.tag), _read_property(child, depth)))
+        tail = child.tail
+        if tail is not None and not tail.isspace():
+            _refuse_words(node, "between its properties")
+    return fields if _is_blank(node.text) else _refuse_words(node, "between its properties")
 
 
-def _read_property_attributes(element: Element) -> list[Field]:
+def _read_property_attributes(attributes: Attributes) -> list[Field]:
     """Read the attributes that are properties in short form (XMP part 1 §7.9.2.2)."""
     fields: list[Field] = []
-    for key, text in _attributes(element):
-        if key in _ABOUT or key in _IGNORED or key in (_PARSE_TYPE, _RESOURCE) or key.startswith(_XML):
-            continue
-        named = _name_of(key)
-        fields.append((named, Uri(text) if named == _TYPE else Text(text)))
+    for key, text in attributes:
+        if key not in _NO_PROPERTY and not key.startswith(_XML):
+            named = _name_of(key)
+            fields.append((named, Uri(text) if named == _TYPE else Text(text)))
     return fields
 
 
 def _read_property(element: Element, depth: int) -> Value:
     """Read a property element (§7.2.14): its attributes and content say which form it is in."""
-    if not len(element) and not element.attrib:  # most are; the rest is for the others
-        return Text(element.text or "")
-    if depth > MAX_DEPTH:
-        raise XmpError(f"XMP is nested more than {MAX_DEPTH} deep")
-    parse_type = element.get(_PARSE_TYPE)
-    if parse_type == "Resource":
-        value = _as_value(_read_resource_fields(element, depth))
+    attributes: Attributes = element.items()  # type: ignore[assignment]
+    if not len(element):
+        if not attributes:  # most are
+            return Text(element.text or "")
+        if len(attributes) == 1 and attributes[0][0] == _LANG:
+            return Text(element.text or "", language=attributes[0][1])
+    elif not attributes:
+        return _read_single_node(element, depth)
+    return _read_by_attributes(element, attributes, depth)
+
+
+def _read_by_attributes(element: Element, attributes: Attributes, depth: int) -> Value:
+    """Read a property element whose attributes say what it is; xml:lang qualifies whatever it holds."""
+    parse_type = None if attributes == _AS_RESOURCE else element.get(_PARSE_TYPE)
+    if attributes == _AS_RESOURCE or parse_type == "Resource":
+        value = _as_value(_read_resource_fields(element, attributes, depth))
     elif parse_type is not None:
         # XMP part 1 §7.9.2.5 does not allow parseType="Literal", and knows no other.
         raise XmpError(f"{_shown(element.tag)} has rdf:parseType={parse_type!r}, which XMP does not allow")
-    elif len(element) == 0:
-        value = _read_simple(element)
+    elif not len(element):
+        value = _read_simple(element, attributes)
     else:
+        if not _IGNORED.union((_LANG,)).issuperset(key for key, _ in attributes):
+            raise XmpError(f"{_shown(element.tag)} has properties as attributes and a value inside")
         value = _read_single_node(element, depth)
-    language = element.get(_LANG)
-    return value if language is None else _with_language(value, language)
+    return _with_language(value, element.get(_LANG))
 
 
-def _read_resource_fields(element: Element, depth: int) -> list[Field]:
+def _read_resource_fields(element: Element, attributes: Attributes, depth: int) -> list[Field]:
     """Read the content of parseType="Resource" (§7.2.18)."""
-    if set(element.attrib) - _IGNORED - {_PARSE_TYPE, _LANG}:
+    if len(attributes) > 1 and not _IGNORED.union((_PARSE_TYPE, _LANG)).issuperset(key for key, _ in attributes):
         raise XmpError(f"{_shown(element.tag)} has both rdf:parseType and properties as attributes")
-    if _has_words(element):
-        raise XmpError(f"{_shown(element.tag)} holds text {_clip(element)!r} between its fields")
-    return [(_name_of(child.tag), _read_property(child, depth + 1)) for child in element]
+    if depth > MAX_DEPTH:
+        raise XmpError(f"XMP is nested more than {MAX_DEPTH} deep")
+    return _read_node_fields(element, [], depth + 1)
 
 
-def _read_simple(element: Element) -> Value:
+def _read_simple(element: Element, attributes: Attributes) -> Value:
     """Read an element without elements in it: a literal (§7.2.16) or an empty property element (§7.2.21)."""
-    fields = _read_property_attributes(element)
+    fields = _read_property_attributes(attributes)
     resource = element.get(_RESOURCE)
-    if element.text:
-        if (fields or resource is not None) and element.text.strip():
-            raise XmpError(f"{_shown(element.tag)} has both text and properties as attributes")
-        if not fields and resource is None:
-            return Text(element.text)
-    if resource is not None:
-        if any(named == _VALUE for named, _ in fields):
-            raise XmpError(f"{_shown(element.tag)} has both rdf:resource and rdf:value")
-        return Uri(resource, qualifiers=_without_repeats(fields))
-    return _as_value(fields) if fields else Text("")
+    if not fields and resource is None:
+        return Text(element.text or "")
+    if not _is_blank(element.text):
+        raise XmpError(f"{_shown(element.tag)} has both text and properties as attributes")
+    if resource is None:
+        return _as_value(fields)
+    if any(named == _VALUE for named, _ in fields):
+        raise XmpError(f"{_shown(element.tag)} has both rdf:resource and rdf:value")
+    return Uri(resource, qualifiers=_without_repeats(fields))
 
 
 def _read_single_node(element: Element, depth: int) -> Value:
     """Read the one node inside a property element (§7.2.15): an array, a structure, a typed structure."""
-    if len(element) != 1 or _has_words(element):
-        raise XmpError(f"{_shown(element.tag)} holds more than one value")
-    if set(element.attrib) - _IGNORED - {_LANG}:
-        raise XmpError(f"{_shown(element.tag)} has properties as attributes and a value inside")
     node = element[0]
+    if len(element) != 1 or not _is_blank(element.text) or not _is_blank(node.tail):
+        raise XmpError(f"{_shown(element.tag)} holds more than one value")
+    if depth > MAX_DEPTH:
+        raise XmpError(f"XMP is nested more than {MAX_DEPTH} deep")
+    attributes: Attributes = node.items()  # type: ignore[assignment]
     kind = _KINDS.get(node.tag)
     if kind is not None:
-        return _read_array(kind, node, depth + 1)
-    fields = _read_node_fields(node, depth + 1)
-    about = next((about for key, about in _attributes(node) if key in _ABOUT and about), "")
+        return _read_array(kind, node, attributes, depth + 1)
+    fields = _read_node_fields(node, attributes, depth + 1)
+    about = next((about for key, about in attributes if key in _ABOUT and about), "")
     if node.tag != _DESCRIPTION:
-        fields.insert(0, (_TYPE, Uri(_uri_of(node.tag))))
+        fields.insert(0, (_TYPE, Uri("".join(_name_of(node.tag)))))
     if about and fields:
         raise XmpError(f"{_shown(element.tag)} describes another resource, {about!r}")
-    value = Uri(about) if about else _as_value(fields)
-    language = node.get(_LANG)
-    return value if language is None else _with_language(value, language)
+    return _with_language(Uri(about) if about else _as_value(fields), node.get(_LANG))
 
 
-def _read_array(kind: Literal["Bag", "Seq", "Alt"], node: Element, depth: int) -> Array:
-    """Read the items of an array (XMP part 1 §7.7). ``rdf:_1`` is an old spelling of ``rdf:li``."""
-    if any(key not in _IGNORED | _ABOUT and not key.startswith(_XML) for key, _ in _attributes(node)):
+def _read_array(kind: Literal["Bag", "Seq", "Alt"], node: Element, attributes: Attributes, depth: int) -> Array:
+    """Read the items of an array (XMP part 1 §7.7)."""
+    if any(key not in _IGNORED and key not in _ABOUT and not key.startswith(_XML) for key, _ in attributes):
         raise XmpError(f"an rdf:{kind} has properties as attributes")
-    if _has_words(node):
-        raise XmpError(f"an rdf:{kind} holds text {_clip(node)!r} between its items")
+    items: list[Value] = []
     for item in node:
-        if _ITEM.fullmatch(item.tag) is None:
-            raise XmpError(f"an rdf:{kind} holds {_shown(item.tag)}, where XMP has rdf:li")
-    return Array(kind, tuple(_read_property(item, depth) for item in node))
+        tag, tail = item.tag, item.tail
+        if tag != _LI and _NUMBERED.fullmatch(tag) is None:
+            raise XmpError(f"an rdf:{kind} holds {_shown(tag)}, where XMP has rdf:li")
+        if tail is not None and not tail.isspace():
+            _refuse_words(node, "between its items")
+        items.append(_read_property(item, depth))
+    if not _is_blank(node.text):
+        _refuse_words(node, "between its items")
+    return Array(kind, tuple(items), language=node.get(_LANG) if attributes else None)
+
+
+# ---- values
 
 
 def _as_value(fields: list[Field]) -> Value:
     """Return the structure of these fields; an ``rdf:value`` among them is what the rest qualify."""
-    value = next((value for named, value in fields if named == _VALUE), None)
-    if value is None:
+    values = [value for named, value in fields if named == _VALUE]
+    if not values:
         return Struct(_without_repeats(fields))
     # XMP part 1 §7.8
-    if sum(named == _VALUE for named, _ in fields) > 1:
+    if len(values) > 1:
         raise XmpError("a qualified value has two rdf:value")
     others = _without_repeats([field for field in fields if field[0] != _VALUE])
-    return _changed(value, value.language, (*value.qualifiers, *others))
+    return _changed(values[0], values[0].language, (*values[0].qualifiers, *others))
 
 
-def _with_language(value: Value, language: str) -> Value:
+def _without_repeats(fields: list[Field]) -> Pairs:
+    """Leave out what is said twice alike; what is said twice differently stays, for its holder to refuse."""
+    first = dict(fields)
+    if len(first) == len(fields):
+        return tuple(fields)
+    first = dict(reversed(fields))
+    told: set[Name] = set()
+    kept: list[Field] = []
+    for named, value in fields:
+        if named not in told or first[named] != value:
+            kept.append((named, value))
+        told.add(named)
+    return tuple(kept)
+
+
+def _with_language(value: Value, language: str | None) -> Value:
+    if language is None:
+        return value
     if value.language not in (None, language):
         raise XmpError(f"one value is given two languages, {language!r} and {value.language!r}")
     return _changed(value, language, value.qualifiers)
 
 
-def _changed(value: Value, language: str | None, qualifiers: tuple[Field, ...]) -> Value:
+def _changed(value: Value, language: str | None, qualifiers: Pairs) -> Value:
     if isinstance(value, Text):
         return Text(value.value, language=language, qualifiers=qualifiers)
     if isinstance(value, Uri):
@@ -334,14 +274,6 @@ def _name_of(tag: str) -> Name:
     return Name(uri, local)
 
 
-def _uri_of(tag: str) -> str:
-    return "".join(_name_of(tag))
-
-
-def _attributes(element: Element) -> list[tuple[str, str]]:
-    return [(str(key), str(text)) for key, text in element.attrib.items()]
-
-
 def _shown(tag: str) -> str:
     """Return a tag for a person to read."""
     if RDF in tag or not tag.startswith("{"):
@@ -349,12 +281,10 @@ def _shown(tag: str) -> str:
     return spell(_name_of(tag))
 
 
-def _has_words(element: Element) -> bool:
-    if element.text is not None and element.text.strip():
-        return True
-    return any(child.tail is not None and child.tail.strip() for child in element)
+def _is_blank(text: str | None) -> bool:
+    return not text or text.isspace()
 
 
-def _clip(element: Element) -> str:
-    texts = (element.text, *(child.tail for child in element))
-    return next(text.strip() for text in texts if text is not None and text.strip())[:40]
+def _refuse_words(element: Element, where: str) -> NoReturn:
+    words = next(text.strip() for text in (element.text, *(c.tail for c in element)) if not _is_blank(text) and text)
+    raise XmpError(f"{_shown(element.tag)} holds text {words[:40]!r} {where}")

@@ -47,6 +47,7 @@ MEMBERS: Final = {
         ("Number", "Text", "the number, letter for letter"),
         ("Scheme", "Text", "numbering it belongs to"),
         ("WrittenOn", "Text", "where it is written: sleeve, film edge, card ..."),
+        ("Certainty", "Text", "how sure it is, in words; absent when it is certain"),
     ),
     "Date": (
         ("Edtf", "Text", "the date in the Extended Date/Time Format of 4 February 2019"),

@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
-from typing import Literal, TypeAlias
+from itertools import islice
+from operator import itemgetter
+from typing import Final, Literal, TypeAlias
 
 from catalog.errors import XmpError
 from catalog.standards.xmp_names import NCNAME, RDF, XML, Name, spell
@@ -18,11 +19,16 @@ from catalog.standards.xmp_names import NCNAME, RDF, XML, Name, spell
 __all__ = [
     "Array",
     "Packet",
+    "Pairs",
+    "Qualified",
+    "Simple",
     "Struct",
     "Text",
     "Uri",
     "Value",
     "bag",
+    "check_name",
+    "check_names",
     "clean_text",
     "lang_alt",
     "seq",
@@ -58,98 +64,146 @@ def clean_text(words: str) -> str:
     return _FORBIDDEN.sub(lambda m: "\n" if m[0] in _SEPARATORS else f"[U+{ord(m[0]):04X}]", words)
 
 
-def _check_names(pairs: Pairs, within: str) -> None:
-    """Raise ``XmpError`` when a name cannot be written, is reserved, or stands twice."""
-    for named, _ in pairs:
-        fault = _fault_of(named)
-        if fault:
-            raise XmpError(fault)
-    if len(pairs) > 1 and len(dict(pairs)) < len(pairs):
+# Names that were looked at and found good. It is emptied when strangers have filled it: memory stays bounded.
+_GOOD: set[Name] = set()
+_MOST_GOOD: Final = 4096
+
+
+def check_names(pairs: Pairs, within: str) -> None:
+    """
+    Check that every name can be written, is none that XML or RDF keep for themselves, and stands once.
+
+    Raises:
+        XmpError: one does not; ``within`` says in what it stands.
+    """
+    named = dict(pairs)
+    if len(named) == len(pairs) and _GOOD.issuperset(named):
+        return
+    for one in named:
+        check_name(one)
+    if len(_GOOD) + len(named) > _MOST_GOOD:
+        _GOOD.clear()
+    _GOOD.update(islice(named, _MOST_GOOD))
+    if len(named) < len(pairs):
         seen: set[Name] = set()
-        twice = next(named for named, _ in pairs if named in seen or seen.add(named))  # type: ignore[func-returns-value]
-        raise XmpError(f"{spell(twice)} stands twice in {within} with different values")
+        for one, _ in pairs:
+            if one in seen:
+                raise XmpError(f"{spell(one)} stands twice in {within} with different values")
+            seen.add(one)
 
 
-@lru_cache(maxsize=4096)  # a packet has few names and uses them often
-def _fault_of(named: Name) -> str:
+def check_name(named: Name) -> None:
+    """
+    Check one name.
+
+    Raises:
+        XmpError: XML cannot hold it, or it is no name for a property, a field or a qualifier.
+    """
     if NCNAME.fullmatch(named.local) is None or _URI.fullmatch(named.uri) is None:
-        return f"{spell(named)!r} is no name that XML can hold"
+        raise XmpError(f"{spell(named)!r} is no name that XML can hold")
     if named.uri in (XML, _XMLNS) or (named.uri == RDF and named.local != "type"):
         # XMP part 1 §6.2: XMP names are not in the rdf: or xml: namespaces. rdf:type is left in as the
         # form that a typed node takes once it is read (RDF/XML §2.13).
-        return f"{spell(named)} is not the name of an XMP property or field"
-    return ""
+        raise XmpError(f"{spell(named)} is not the name of an XMP property or field")
 
 
-@dataclass(frozen=True, slots=True)
-class _Qualified:
+# Values are built by the hundred for every sidecar, so their builders are written out: a generated one sets
+# each member by name through ``object`` and takes twice as long. They look frozen from outside all the same.
+
+
+@dataclass(frozen=True, slots=True, init=False)
+class Qualified:
     """What every value may carry: its language (xml:lang, as written) and other qualifiers."""
 
     language: str | None = field(default=None, kw_only=True)
     qualifiers: Pairs = field(default=(), kw_only=True)
 
-    def _check(self) -> None:
-        if self.qualifiers:
-            _check_names(self.qualifiers, "the qualifiers of one value")
-        if self.language is not None and _FORBIDDEN.search(self.language):
-            object.__setattr__(self, "language", clean_text(self.language))
+    def _qualify(self, language: str | None, qualifiers: Pairs) -> None:
+        if qualifiers:
+            check_names(qualifiers, "the qualifiers of one value")
+        _set_language(self, language if language is None or language.isprintable() else clean_text(language))
+        _set_qualifiers(self, qualifiers)
 
 
-@dataclass(frozen=True, slots=True)
-class Text(_Qualified):
-    """A simple value. Characters that XML forbids are replaced as ``clean_text`` says."""
+_set_language = Qualified.__dict__["language"].__set__
+_set_qualifiers = Qualified.__dict__["qualifiers"].__set__
+
+
+@dataclass(frozen=True, slots=True, init=False)
+class Simple(Qualified):
+    """A value without parts. Characters that XML forbids are replaced as ``clean_text`` says."""
 
     value: str
 
-    def __post_init__(self) -> None:
-        if _FORBIDDEN.search(self.value):
-            object.__setattr__(self, "value", clean_text(self.value))
-        if self.qualifiers or self.language is not None:
-            self._check()
+    def __init__(self, value: str, *, language: str | None = None, qualifiers: Pairs = ()) -> None:
+        # Every forbidden character is one that cannot be printed, and nearly all text can be.
+        _set_value(self, value if value.isprintable() else clean_text(value))
+        if language is None and not qualifiers:
+            _set_language(self, None)
+            _set_qualifiers(self, ())
+        else:
+            self._qualify(language, qualifiers)
 
 
-@dataclass(frozen=True, slots=True)
-class Uri(_Qualified):
+_set_value = Simple.__dict__["value"].__set__
+
+
+@dataclass(frozen=True, slots=True, init=False)
+class Text(Simple):
+    """A simple value that is text."""
+
+
+@dataclass(frozen=True, slots=True, init=False)
+class Uri(Simple):
     """A simple value that is a URI and is written as ``rdf:resource`` (XMP part 1 §7.5)."""
 
-    value: str
 
-    def __post_init__(self) -> None:
-        if _FORBIDDEN.search(self.value):
-            object.__setattr__(self, "value", clean_text(self.value))
-        if self.qualifiers or self.language is not None:
-            self._check()
-
-
-@dataclass(frozen=True, slots=True)
-class Struct(_Qualified):
+@dataclass(frozen=True, slots=True, init=False)
+class Struct(Qualified):
     """A structure: named fields, in the order they were written."""
 
     fields: Pairs = ()
 
-    def __post_init__(self) -> None:
-        _check_names(self.fields, "one structure")
-        self._check()
+    def __init__(self, fields: Pairs = (), *, language: str | None = None, qualifiers: Pairs = ()) -> None:
+        check_names(fields, "one structure")
+        _set_fields(self, fields)
+        self._qualify(language, qualifiers)
 
     def get(self, named: Name) -> Value | None:
         """Return the field of that name, or ``None``."""
         return next((value for other, value in self.fields if other == named), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Array(_Qualified):
+_set_fields = Struct.__dict__["fields"].__set__
+
+
+@dataclass(frozen=True, slots=True, init=False)
+class Array(Qualified):
     """An array: ``Bag`` without order, ``Seq`` with order, ``Alt`` to choose one of."""
 
     kind: Literal["Bag", "Seq", "Alt"]
     items: tuple[Value, ...] = ()
 
-    def __post_init__(self) -> None:
-        self._check()
+    def __init__(
+        self,
+        kind: Literal["Bag", "Seq", "Alt"],
+        items: tuple[Value, ...] = (),
+        *,
+        language: str | None = None,
+        qualifiers: Pairs = (),
+    ) -> None:
+        _set_kind(self, kind)
+        _set_items(self, items)
+        self._qualify(language, qualifiers)
 
     @property
     def is_lang_alt(self) -> bool:
         """True when this is a language alternative: an ``Alt`` of texts, each with its language."""
         return self.kind == "Alt" and all(isinstance(i, Text) and i.language is not None for i in self.items)
+
+
+_set_kind = Array.__dict__["kind"].__set__
+_set_items = Array.__dict__["items"].__set__
 
 
 Value: TypeAlias = "Text | Uri | Struct | Array"
@@ -170,8 +224,8 @@ class Packet:
     prefixes: tuple[tuple[str, str], ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
-        _check_names(self.properties, "one packet")
-        object.__setattr__(self, "properties", tuple(sorted(self.properties, key=lambda pair: pair[0])))
+        check_names(self.properties, "one packet")
+        object.__setattr__(self, "properties", tuple(sorted(self.properties, key=itemgetter(0))))
         object.__setattr__(self, "about", clean_text(self.about))
 
     def __iter__(self) -> Iterator[tuple[Name, Value]]:
@@ -211,13 +265,13 @@ def seq(items: Iterable[str | Value]) -> Array:
 
 def struct(fields: Mapping[Name, str | Value | None]) -> Struct:
     """Return a structure of the fields that have a value; ``None`` and empty text are left out."""
-    said = ((named, value) for named, value in fields.items() if value)
-    return Struct(tuple((named, Text(value) if isinstance(value, str) else value) for named, value in said))
+    said = [(named, Text(value) if isinstance(value, str) else value) for named, value in fields.items() if value]
+    return Struct(tuple(said))
 
 
 def texts(value: Value | None) -> tuple[str, ...]:
     """Return the texts a value holds: one of a simple value, several of an array, none of a structure."""
-    if isinstance(value, Text | Uri):
+    if isinstance(value, Simple):
         return (value.value,)
     if isinstance(value, Array):
         return tuple(text for item in value.items for text in texts(item))

@@ -8,10 +8,11 @@ are scanned for inside other files and is left out.
 
 from __future__ import annotations
 
-import re
-from functools import cache
+from collections.abc import Iterable
 from typing import Final
 
+from catalog.errors import XmpError
+from catalog.standards.xmp_document import MAX_DEPTH, check_size
 from catalog.standards.xmp_names import NAMESPACES, NCNAME, RDF, XML, XMPMETA, Name
 from catalog.standards.xmp_values import Array, Packet, Pairs, Struct, Text, Uri, Value
 
@@ -26,13 +27,6 @@ _PREFIXES: Final = {
 }
 _RESERVED: Final = frozenset(_PREFIXES.values()) | {"xmlns"}
 
-# A carriage return must be written as a reference: XML 1.0 §2.11 turns a plain one into a line feed.
-_IN_TEXT: Final = {"&": "&amp;", "<": "&lt;", ">": "&gt;", "\r": "&#xD;"}
-# XML 1.0 §3.3.3 turns white space inside an attribute into spaces, unless it is written as a reference.
-_IN_ATTRIBUTE: Final = _IN_TEXT | {'"': "&quot;", "\n": "&#xA;", "\t": "&#x9;"}
-_TEXT: Final = re.compile("[&<>\r]")
-_ATTRIBUTE: Final = re.compile('[&<>\r"\n\t]')
-
 
 def format_packet(packet: Packet) -> bytes:
     """
@@ -40,49 +34,70 @@ def format_packet(packet: Packet) -> bytes:
 
     Properties stand in groups, one a namespace; known namespaces first under their usual prefix, others after
     them under the prefix their file gave, or ``ns1``, ``ns2`` ... when that is taken.
+
+    Raises:
+        XmpError: it is too large or too deep to be read again.
     """
-    prefixes = _choose_prefixes(packet)
-    lines = [
+    tags = _Tags(packet.prefixes)
+    body: list[str] = []
+    writer = _Writer(body, tags)
+    for named, value in sorted(packet.properties, key=_place):
+        writer.write(tags[named], value, "   ", 1)
+    head = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<x:xmpmeta xmlns:x="{XMPMETA}">',
         f' <rdf:RDF xmlns:rdf="{RDF}">',
         f'  <rdf:Description rdf:about="{_quote(packet.about)}"',
+        *(f'    xmlns:{prefix}="{_quote(uri)}"' for uri, prefix in tags.declared()),
     ]
-    declared = [f'    xmlns:{prefix}="{_quote(uri)}"' for uri, prefix in prefixes.items()]
-    lines += declared
-    lines[-1] += ">" if packet.properties else "/>"
-    writer = _Writer(lines, prefixes)
-    for named, value in sorted(packet.properties, key=lambda pair: _place(pair[0])):
-        writer.write(writer.spell(named), value, "   ")
-    if packet.properties:
-        lines.append("  </rdf:Description>")
-    lines += [" </rdf:RDF>", "</x:xmpmeta>", ""]
-    return "\n".join(lines).encode()
+    head[-1] += ">" if body else "/>"
+    close = ["  </rdf:Description>"] if body else []
+    data = "\n".join([*head, *body, *close, " </rdf:RDF>", "</x:xmpmeta>", ""]).encode()
+    check_size(data)
+    return data
 
 
-def _place(named: Name) -> tuple[int, str, str]:
-    return _ORDER.get(named.uri, len(_ORDER)), named.uri, named.local
+def _place(field: tuple[Name, Value]) -> tuple[int, str, str]:
+    uri, local = field[0]
+    return _ORDER.get(uri, len(_ORDER)), uri, local
+
+
+def _escape(text: str) -> str:
+    # A carriage return must be written as a reference: XML 1.0 §2.11 turns a plain one into a line feed.
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace("\r", "&#xD;")
 
 
 def _quote(text: str) -> str:
-    return _ATTRIBUTE.sub(lambda m: _IN_ATTRIBUTE[m[0]], text)
+    # XML 1.0 §3.3.3 turns white space inside an attribute into spaces, unless it is written as a reference.
+    return _escape(text).replace('"', "&quot;").replace("\n", "&#xA;").replace("\t", "&#x9;")
 
 
-def _choose_prefixes(packet: Packet) -> dict[str, str]:
-    """Return the prefix of each namespace in use, in the order the namespaces are declared."""
-    used: set[str] = set()
-    _add_uris(packet.properties, used)
-    used.discard(RDF)
-    offered = dict(packet.prefixes)
-    chosen: dict[str, str] = {}
-    taken = set(_RESERVED)
-    for uri in sorted(used, key=lambda uri: (_ORDER.get(uri, len(_ORDER)), uri)):
-        prefix = _PREFIXES.get(uri) or offered.get(uri, "")
-        if uri not in _PREFIXES and (prefix in taken or not _may_be_prefix(prefix)):
-            prefix = next(p for n in range(1, len(used) + len(taken) + 2) if (p := f"ns{n}") not in taken)
-        chosen[uri] = prefix
-        taken.add(prefix)
-    return chosen
+class _Tags(dict[Name, str]):
+    """Names as they are spelled in one document. Each namespace has its prefix from when it is first used."""
+
+    def __init__(self, offered: Iterable[tuple[str, str]]) -> None:
+        super().__init__()
+        self._offered = dict(offered)
+        self._prefixes: dict[str, str] = {RDF: "rdf"}
+        self._taken = set(_RESERVED)
+
+    def __missing__(self, named: Name) -> str:
+        prefix = self._prefixes.get(named.uri) or self._choose(named.uri)
+        self[named] = f"{prefix}:{named.local}"
+        return self[named]
+
+    def _choose(self, uri: str) -> str:
+        prefix = _PREFIXES.get(uri) or self._offered.get(uri, "")
+        if uri not in _PREFIXES and (prefix in self._taken or not _may_be_prefix(prefix)):
+            prefix = next(p for n in range(1, len(self._taken) + 2) if (p := f"ns{n}") not in self._taken)
+        self._taken.add(prefix)
+        self._prefixes[uri] = prefix
+        return prefix
+
+    def declared(self) -> list[tuple[str, str]]:
+        """Return (URI, prefix) of the namespaces in use, but rdf:, in the order they are declared."""
+        used = ((uri, prefix) for uri, prefix in self._prefixes.items() if uri != RDF)
+        return sorted(used, key=lambda pair: (_ORDER.get(pair[0], len(_ORDER)), pair[0]))
 
 
 def _may_be_prefix(prefix: str) -> bool:
@@ -90,81 +105,69 @@ def _may_be_prefix(prefix: str) -> bool:
     return NCNAME.fullmatch(prefix) is not None and not prefix.lower().startswith("xml")
 
 
-def _add_uris(pairs: Pairs, used: set[str]) -> None:
-    for named, value in pairs:
-        used.add(named.uri)
-        _add_uris_within(value, used)
-
-
-def _add_uris_within(value: Value, used: set[str]) -> None:
-    if value.qualifiers:
-        _add_uris(value.qualifiers, used)
-    if isinstance(value, Struct):
-        _add_uris(value.fields, used)
-    elif isinstance(value, Array):
-        for item in value.items:
-            _add_uris_within(item, used)
-
-
 class _Writer:
     """Writes values line by line. White space stands only where XMP lets a reader drop it."""
 
-    def __init__(self, lines: list[str], prefixes: dict[str, str]) -> None:
+    def __init__(self, lines: list[str], tags: _Tags) -> None:
         self.lines = lines
-        self.prefixes = prefixes | {RDF: "rdf"}
-        self.spell = cache(self._spell)
+        self.tags = tags
 
-    def _spell(self, named: Name) -> str:
-        return f"{self.prefixes[named.uri]}:{named.local}"
-
-    def write(self, tag: str, value: Value, indent: str, with_language: bool = True) -> None:
+    def write(self, tag: str, value: Value, indent: str, depth: int) -> None:
         """Write one value as the element ``tag``."""
-        has_language = with_language and value.language is not None
-        language = f' xml:lang="{_quote(value.language or "")}"' if has_language else ""
+        opening = tag if value.language is None else f'{tag} xml:lang="{_quote(value.language)}"'
         if value.qualifiers:
-            self._write_qualified(tag + language, tag, value, indent)
+            self._write_qualified(opening, tag, value, indent, depth)
         elif isinstance(value, Text):
-            text = _TEXT.sub(lambda m: _IN_TEXT[m[0]], value.value)
-            self.lines.append(f"{indent}<{tag}{language}>{text}</{tag}>")
+            self.lines.append(f"{indent}<{opening}>{_escape(value.value)}</{tag}>")
         elif isinstance(value, Uri):
-            self.lines.append(f'{indent}<{tag}{language} rdf:resource="{_quote(value.value)}"/>')
+            self.lines.append(f'{indent}<{opening} rdf:resource="{_quote(value.value)}"/>')
         elif isinstance(value, Struct):
-            self._write_fields(f"{tag}{language}", tag, value.fields, indent)
+            self._write_fields(opening, tag, value.fields, indent, depth)
         else:
-            self._write_array(f"{tag}{language}", tag, value, indent)
+            self._write_array(opening, tag, value, indent, depth)
 
-    def _write_qualified(self, opening: str, tag: str, value: Value, indent: str) -> None:
+    def _write_qualified(self, opening: str, tag: str, value: Value, indent: str, depth: int) -> None:
         # XMP part 1 §7.8: xml:lang is an attribute of the element; other qualifiers stand beside rdf:value.
+        _check_depth(depth)
         self.lines.append(f'{indent}<{opening} rdf:parseType="Resource">')
-        self.write("rdf:value", _bare(value), indent + " ", with_language=False)
+        self.write("rdf:value", _bare(value), f"{indent} ", depth + 1)
         for named, qualifier in value.qualifiers:
-            self.write(self.spell(named), qualifier, indent + " ")
+            self.write(self.tags[named], qualifier, f"{indent} ", depth + 1)
         self.lines.append(f"{indent}</{tag}>")
 
-    def _write_fields(self, opening: str, tag: str, fields: Pairs, indent: str) -> None:
+    def _write_fields(self, opening: str, tag: str, fields: Pairs, indent: str, depth: int) -> None:
         # XMP part 1 §7.9.2.3 lets parseType="Resource" stand for a nested rdf:Description.
+        _check_depth(depth)
         if not fields:
             self.lines.append(f'{indent}<{opening} rdf:parseType="Resource"/>')
             return
         self.lines.append(f'{indent}<{opening} rdf:parseType="Resource">')
+        within = f"{indent} "
         for named, value in fields:
-            self.write(self.spell(named), value, indent + " ")
+            self.write(self.tags[named], value, within, depth + 1)
         self.lines.append(f"{indent}</{tag}>")
 
-    def _write_array(self, opening: str, tag: str, array: Array, indent: str) -> None:
+    def _write_array(self, opening: str, tag: str, array: Array, indent: str, depth: int) -> None:
+        _check_depth(depth)
         self.lines.append(f"{indent}<{opening}>")
         if array.items:
+            within = f"{indent}  "
             self.lines.append(f"{indent} <rdf:{array.kind}>")
             for item in array.items:
-                self.write("rdf:li", item, indent + "  ")
+                self.write("rdf:li", item, within, depth + 1)
             self.lines.append(f"{indent} </rdf:{array.kind}>")
         else:
             self.lines.append(f"{indent} <rdf:{array.kind}/>")
         self.lines.append(f"{indent}</{tag}>")
 
 
+def _check_depth(depth: int) -> None:
+    if depth > MAX_DEPTH:
+        raise XmpError(f"XMP nested more than {MAX_DEPTH} deep is not written: no one could read it")
+
+
 def _bare(value: Value) -> Value:
-    """Return a value without its qualifiers; its language is written by whoever holds them."""
+    """Return a value without its qualifiers and its language, which are written by whoever holds them."""
     if isinstance(value, Text):
         return Text(value.value)
     if isinstance(value, Uri):
