@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
-__all__ = ["SINGLE_BYTE", "Charset", "declared_codec", "decode", "guess_single_byte"]
+__all__ = ["SINGLE_BYTE", "Charset", "declared_codec", "decode", "guess_single_byte", "spoken"]
 
 # ISO/IEC 2022, International Register: final bytes of the sets of 96 characters.
 _SETS_OF_96: Final = {
@@ -39,6 +39,20 @@ class Charset:
     is_declared: bool
     is_guess: bool
     words: str
+
+
+_SPOKEN: Final = {
+    "utf-8": "UTF-8",
+    "cp1252": "Windows-1252",
+    "mac_roman": "Mac Roman",
+    "latin-1": "ISO 8859-1",
+    "ascii": "ASCII",
+}
+
+
+def spoken(codec: str) -> str:
+    """Return what people call a codec."""
+    return _SPOKEN.get(codec) or codec.upper().replace("ISO8859", "ISO 8859")
 
 
 def declared_codec(designations: bytes) -> str | None:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import re
 import struct
+from codecs import getincrementaldecoder
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
@@ -231,7 +232,7 @@ def _charset_of(raw_values: list[tuple[str, bytes, int]], faults: list[str]) -> 
     texts = [raw for dataset, raw, _ in raw_values if dataset not in _BINARY]
     beyond_ascii = [raw for raw in texts if not raw.isascii()]
     if codec and (codec != "ascii" or not beyond_ascii):
-        return Charset(codec, is_declared=True, is_guess=False, words=f"{_spoken(codec)}, as 1:90 says")
+        return Charset(codec, is_declared=True, is_guess=False, words=f"{_charsets.spoken(codec)}, as 1:90 says")
     why = "no character set is declared (1:90)"
     if declared is not None:
         why = f"1:90 declares a character set that does not say enough ({declared[:16]!r})"
@@ -239,28 +240,19 @@ def _charset_of(raw_values: list[tuple[str, bytes, int]], faults: list[str]) -> 
         faults.append(f"IIM: {why}")
     if not beyond_ascii:
         return Charset("ascii", is_declared=False, is_guess=False, words=f"ASCII; {why}")
-    single = [raw for raw in beyond_ascii if _charsets.decode(raw, "utf-8") is None]
+    single = [
+        raw
+        for dataset, raw, _ in raw_values
+        if dataset not in _BINARY and not raw.isascii() and _utf8(dataset, raw, is_declared=False) is None
+    ]
     guess = _charsets.guess_single_byte(single) if single else "utf-8"
-    mixed = f" and {_spoken('utf-8')}" if single and len(single) < len(beyond_ascii) else ""
+    mixed = f" and {_charsets.spoken('utf-8')}" if single and len(single) < len(beyond_ascii) else ""
     return Charset(
         guess,
         is_declared=False,
         is_guess=True,
-        words=f"{why}; read as {_spoken(guess)}{mixed} by the evidence of its bytes",
+        words=f"{why}; read as {_charsets.spoken(guess)}{mixed} by the evidence of its bytes",
     )
-
-
-_SPOKEN: Final = {
-    "utf-8": "UTF-8",
-    "cp1252": "Windows-1252",
-    "mac_roman": "Mac Roman",
-    "latin-1": "ISO 8859-1",
-    "ascii": "ASCII",
-}
-
-
-def _spoken(codec: str) -> str:
-    return _SPOKEN.get(codec) or codec.upper().replace("ISO8859", "ISO 8859")
 
 
 def _read(dataset: str, raw: bytes, offset: int, charset: Charset, faults: list[str]) -> IimValue:
@@ -273,21 +265,36 @@ def _read(dataset: str, raw: bytes, offset: int, charset: Charset, faults: list[
 def _decoded(dataset: str, raw: bytes, charset: Charset, faults: list[str]) -> tuple[str, str]:
     if raw.isascii():
         return charset.codec, raw.decode("ascii")
-    is_utf8 = _charsets.decode(raw, "utf-8")
-    if not charset.is_declared and is_utf8 is not None:
-        return "utf-8", is_utf8
+    as_utf8 = _utf8(dataset, raw, is_declared=charset.codec == "utf-8" and charset.is_declared)
+    if as_utf8 is not None and (charset.codec == "utf-8" or not charset.is_declared):
+        return "utf-8", as_utf8
     # Bytes 80 to 9F are controls in ISO 8859: who declares Latin-1 and writes them means Windows-1252.
     has_c1 = charset.codec == "latin-1" and any(0x80 <= byte <= 0x9F for byte in raw)
     text = _charsets.decode(raw, charset.codec)
     if text is not None and not has_c1:
         return charset.codec, text
-    codec = "utf-8" if is_utf8 is not None else _charsets.guess_single_byte([raw])
+    codec = "utf-8" if as_utf8 is not None else _charsets.guess_single_byte([raw])
     if charset.is_declared:
         faults.append(
-            f"IIM: {dataset} is not {_spoken(charset.codec)} as 1:90 says; read as {_spoken(codec)} "
-            "by the evidence of its bytes"
+            f"IIM: {dataset} is not {_charsets.spoken(charset.codec)} as 1:90 says; read as "
+            f"{_charsets.spoken(codec)} by the evidence of its bytes"
         )
-    return codec, raw.decode(codec, errors="replace")
+    return codec, raw.decode(codec, errors="replace") if as_utf8 is None else as_utf8
+
+
+def _utf8(dataset: str, raw: bytes, *, is_declared: bool) -> str | None:
+    """Return ``raw`` as UTF-8 if it is, a character cut through at the limit of the dataset left out."""
+    text = _charsets.decode(raw, "utf-8")
+    if text is not None:
+        return text
+    row = DATASETS.get(dataset)
+    is_at_limit = row is not None and row.max_octets - 3 <= len(raw) <= row.max_octets
+    begun = getincrementaldecoder("utf-8")()
+    try:
+        text = begun.decode(raw)
+    except UnicodeDecodeError:
+        return None
+    return text if is_declared or is_at_limit or not text.isascii() else None
 
 
 def _clean(text: str) -> str:
