@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass
+from hashlib import sha256
 from itertools import islice
 from pathlib import Path
 from typing import Final, Literal
@@ -21,11 +22,11 @@ from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_files import check_place, check_unchanged, digest_of, read_sidecar
 from catalog.outputs.sidecars import ReplacedWords, plan_sidecar, program_name
 
-__all__ = ["SidecarOutcome", "SidecarTask", "SidecarWrite", "write_group", "write_many"]
+__all__ = ["THREADS", "SidecarGroup", "SidecarOutcome", "SidecarTask", "SidecarWrite", "write_group", "write_many"]
 
 # Enough for the disk to take several at once; few enough that little is lost when the work is broken off.
 _GROUP: Final = 64
-_THREADS: Final = 16
+THREADS: Final = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,11 @@ class SidecarWrite:
     expected: str | None
     inside: Path | None = None
 
+    @property
+    def digest(self) -> str:
+        """The digest the sidecar will have."""
+        return sha256(self.data).hexdigest()
+
 
 def write_group(writes: Sequence[SidecarWrite]) -> list[CatalogError | None]:
     """
@@ -44,8 +50,8 @@ def write_group(writes: Sequence[SidecarWrite]) -> list[CatalogError | None]:
 
     They go to the disk together, so that this takes far less time than one after the other.
     """
-    with ThreadPoolExecutor(_THREADS, thread_name_prefix="sidecars") as pool:
-        group = _Group(writes)
+    with ThreadPoolExecutor(THREADS, thread_name_prefix="sidecars") as pool:
+        group = SidecarGroup(writes)
         try:
             group.start(pool)
             return group.finish()
@@ -88,13 +94,13 @@ def write_many(tasks: Iterable[SidecarTask]) -> Iterator[SidecarOutcome]:
     """
     drawn = iter(tasks)
     written_by = program_name()
-    under_way: tuple[list[SidecarOutcome], _Group] | None = None
-    with ThreadPoolExecutor(_THREADS, thread_name_prefix="sidecars") as pool:
+    under_way: tuple[list[SidecarOutcome], SidecarGroup] | None = None
+    with ThreadPoolExecutor(THREADS, thread_name_prefix="sidecars") as pool:
         try:
             while chunk := list(islice(drawn, _GROUP)):
                 planned = [_plan(task, written_by) for task in chunk]
                 told = _finish(under_way)
-                under_way = [outcome for outcome, _ in planned], _Group([write for _, write in planned])
+                under_way = [outcome for outcome, _ in planned], SidecarGroup([write for _, write in planned])
                 under_way[1].start(pool)
                 yield from told
             yield from _finish(under_way)
@@ -119,7 +125,7 @@ def _plan(task: SidecarTask, written_by: str) -> tuple[SidecarOutcome, SidecarWr
     return outcome, SidecarWrite(task.path, plan.data, expected, task.inside)
 
 
-def _finish(under_way: tuple[list[SidecarOutcome], _Group] | None) -> list[SidecarOutcome]:
+def _finish(under_way: tuple[list[SidecarOutcome], SidecarGroup] | None) -> list[SidecarOutcome]:
     if under_way is None:
         return []
     outcomes, group = under_way
@@ -131,7 +137,7 @@ def _failed(task: SidecarTask, error: CatalogError) -> SidecarOutcome:
     return SidecarOutcome(task, "failed", error=error)
 
 
-class _Group:
+class SidecarGroup:
     """Sidecars that go to the disk together; ``None`` stands for one that needs no writing."""
 
     def __init__(self, writes: Sequence[SidecarWrite | None]) -> None:

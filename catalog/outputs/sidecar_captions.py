@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Final, Literal
 
 from catalog.rules.doubt import HEDGES, POSSIBLE
 
@@ -62,6 +62,7 @@ class FrameNumber:
     scheme: str = ""
     written_on: str = ""
     url: str = ""
+    certainty: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,14 +129,17 @@ class FrameCaption:
 
     ``polarity`` is that of the film that was scanned, ``print`` for a paper print, ``None`` when not known;
     ``medium`` says it in the trade's words. ``scanned_on`` is an ISO date or a part of one. ``title`` and
-    ``keywords`` are taken as they are: whoever fills them keeps doubt in the words. Private facts (persons,
-    prices, addresses) have no field here, the photographer's name excepted.
+    ``keywords`` are taken as they are: whoever fills them keeps doubt in the words. ``source`` is the number to
+    give as the picture's source where that is not simply the first. ``doubts_told`` says that the description
+    tells every doubt already. Private facts (persons, prices, addresses) have no field here, the photographer's
+    name excepted.
     """
 
     reference: str
     scan_reference: str = ""
     file_name: str = ""
     numbers: tuple[FrameNumber, ...] = ()
+    source: str = ""
     title: str = ""
     description: str = ""
     language: str | None = None
@@ -163,6 +167,7 @@ class FrameCaption:
     filter: str = ""
     development: str = ""
     doubts: tuple[Doubt, ...] = ()
+    doubts_told: bool = False
     chronicle: tuple[str, ...] = ()
 
     def doubts_about(self, *fields: str) -> bool:
@@ -180,36 +185,49 @@ def spread_doubts(caption: FrameCaption) -> FrameCaption:
     """
     Return the caption with a doubt about "the building", "the place", "the lens" laid on those it may mean.
 
-    A doubt that names none falls on every one that is otherwise said to be certain.
+    A doubt that names none falls on every one; but where one is said to be uncertain already, it is about that.
     """
-
-    def shaken(certainty: str) -> str:
-        return POSSIBLE if is_certain(certainty) else certainty
-
-    if caption.doubts_about("building", "buildings"):
-        buildings = tuple(replace(b, certainty=shaken(b.certainty)) for b in caption.buildings)
+    if not caption.doubts:
+        return caption
+    about_any = caption.doubts_about("shows") and not _unsure(caption, "shows")
+    if about_any or (caption.doubts_about("building", "buildings") and not _unsure(caption, "building")):
+        buildings = tuple(replace(one, certainty=POSSIBLE) for one in caption.buildings)
         caption = replace(caption, buildings=buildings)
-    if caption.doubts_about("place", "places"):
-        places = tuple(replace(p, certainty=shaken(p.certainty)) for p in caption.places)
-        caption = replace(caption, places=places)
-    if caption.taken_from is not None and caption.doubts_about("taken_from"):
-        stood = replace(caption.taken_from, certainty=shaken(caption.taken_from.certainty))
-        caption = replace(caption, taken_from=stood)
-    if caption.lens is not None and caption.doubts_about("lens"):
-        caption = replace(caption, lens=replace(caption.lens, certainty=shaken(caption.lens.certainty)))
+    if about_any or (caption.doubts_about("place", "places") and not _unsure(caption, "place")):
+        caption = replace(caption, places=tuple(replace(one, certainty=POSSIBLE) for one in caption.places))
+    stood, lens = caption.taken_from, caption.lens
+    if stood is not None and is_certain(stood.certainty) and caption.doubts_about("taken_from"):
+        caption = replace(caption, taken_from=replace(stood, certainty=POSSIBLE))
+    if lens is not None and is_certain(lens.certainty) and caption.doubts_about("lens"):
+        caption = replace(caption, lens=replace(lens, certainty=POSSIBLE))
     return caption
+
+
+def _unsure(caption: FrameCaption, field: str) -> list[BuildingShown | PlaceNamed]:
+    """Return what a field of doubt may be about and is said to be uncertain already."""
+    shown: dict[str, tuple[BuildingShown | PlaceNamed, ...]] = {
+        "building": caption.buildings,
+        "buildings": caption.buildings,
+        "place": caption.places,
+        "places": caption.places,
+        "shows": (*caption.buildings, *caption.places),
+        "taken_from": (caption.taken_from,) if caption.taken_from else (),
+    }
+    return [one for one in shown.get(field, ()) if not is_certain(one.certainty)]
 
 
 def public_words(caption: FrameCaption) -> str:
     """
-    Return the words for ``dc:description``: the person's own, then every doubt, a sentence a line.
+    Return the words for ``dc:description``: the person's own, then every doubt, a sentence a line, each once.
 
     >>> mill = BuildingShown(name="Osk Mill", certainty="probably")
     >>> public_words(FrameCaption(reference="S1", description="From the weir.", buildings=(mill,)))
     'From the weir.\\nShows probably Osk Mill.'
     """
     lines = [caption.description.strip()]
-    if caption.exposed is not None and (caption.exposed.plain is None or caption.doubts_about("exposed")):
+    if caption.doubts_told:
+        return lines[0]
+    if caption.exposed is not None and caption.exposed.plain is None and not caption.doubts_about("exposed"):
         lines.append(f"Exposed: {caption.exposed.words}.")
     unsure = [("Shows", b.name, b.certainty) for b in caption.buildings]
     unsure += [("Place shown:", p.name, p.certainty) for p in caption.places]
@@ -218,8 +236,14 @@ def public_words(caption: FrameCaption) -> str:
     if caption.lens is not None and not caption.doubts_about("lens"):
         unsure.append(("Lens:", lens_words(caption.lens), caption.lens.certainty))
     lines += [f"{lead} {words_of(what, how)}." for lead, what, how in unsure if not is_certain(how)]
-    lines += [_doubt_words(doubt) for doubt in caption.doubts]
-    return "\n".join(line for line in lines if line)
+    lines += [_doubt_words(doubt, caption) for doubt in caption.doubts if not _is_told(doubt, caption)]
+    return "\n".join(line for line in dict.fromkeys(lines) if line)
+
+
+def _is_told(doubt: Doubt, caption: FrameCaption) -> bool:
+    """Return True if a doubt says no more than what is shown with "possibly" or "probably" says already."""
+    unsure = _unsure(caption, doubt.field)
+    return bool(unsure) and len(unsure) >= len(doubt.alternatives)
 
 
 def words_of(what: str, certainty: str) -> str:
@@ -238,9 +262,35 @@ def lens_words(lens: LensUsed) -> str:
     return named if not length or length in named else f"{named} {length} mm".strip()
 
 
-def _doubt_words(doubt: Doubt) -> str:
-    field = doubt.field.replace("_", " ").capitalize()
-    how = "doubtful" if is_certain(doubt.certainty) else doubt.certainty.strip()
-    if doubt.alternatives:
-        how = words_of(" or ".join(doubt.alternatives), doubt.certainty)
-    return f"{field}: {how}; written \u201c{doubt.as_written}\u201d."
+_LABELS: Final = {
+    "building": "Shows", "buildings": "Shows", "shows": "Shows", "place": "Place shown", "places": "Place shown",
+    "elevation": "Side", "film_format": "Format", "shutter_s": "Shutter",
+}  # fmt: skip
+
+
+def _doubt_words(doubt: Doubt, caption: FrameCaption) -> str:
+    label = _LABELS.get(doubt.field) or doubt.field.replace("_", " ").capitalize()
+    certainty = POSSIBLE if is_certain(doubt.certainty) else doubt.certainty
+    value = " or ".join(doubt.alternatives) or _value_words(caption, doubt.field)
+    how = "doubtful" if not value else value if _is_hedged(caption, doubt) else words_of(value, certainty)
+    return f"{label}: {how}; written \u201c{doubt.as_written}\u201d." if doubt.as_written else f"{label}: {how}."
+
+
+def _is_hedged(caption: FrameCaption, doubt: Doubt) -> bool:
+    """Return True if the value says its own doubt: "about 1978"."""
+    marked = caption.exposed is not None and any(mark in caption.exposed.edtf for mark in "~?%")
+    return doubt.field == "exposed" and not doubt.alternatives and marked
+
+
+def _value_words(caption: FrameCaption, field: str) -> str:
+    """Return what a caption holds for a field of doubt, in words; "" for nothing."""
+    if field == "exposed":
+        return caption.exposed.words if caption.exposed else ""
+    if field == "lens":
+        return lens_words(caption.lens) if caption.lens else ""
+    if field == "aperture":
+        return f"f/{caption.aperture:g}" if caption.aperture else ""
+    if field in ("shutter", "shutter_s"):
+        return f"{caption.shutter_s:g} s" if caption.shutter_s else ""
+    value = getattr(caption, field, "")
+    return value if isinstance(value, str) else ""

@@ -64,9 +64,8 @@ def _other_properties(caption: FrameCaption) -> dict[Name, Value]:
     """Return what is in the schemas of XMP itself, TIFF and Exif."""
     doubted = caption.doubts_about
     lens = caption.lens if caption.lens is not None and is_certain(caption.lens.certainty) else None
-    numbers = () if doubted("number", "numbers") else caption.numbers
     said = {
-        "dc:source": numbers[0].number if numbers else "",
+        "dc:source": _source(caption),
         "photoshop:SidecarForExtension": PurePath(caption.file_name).suffix.removeprefix("."),
         "xmp:CreateDate": caption.scanned_on if not doubted("scanned_on") else "",
         "tiff:Make": caption.scanner_make,  # TIFF 6.0 tags 271 and 272: the scanner's, not the camera's
@@ -78,6 +77,15 @@ def _other_properties(caption: FrameCaption) -> dict[Name, Value]:
         "exif:ExposureTime": _rational(caption.shutter_s if not doubted("shutter", "shutter_s") else None),
     }
     return {name(row): Text(text) for row, text in said.items() if text}
+
+
+def _source(caption: FrameCaption) -> str:
+    """Return the usual number, the first, if neither it nor, for all that is said, any number is in doubt."""
+    unsure = [number for number in caption.numbers if not is_certain(number.certainty)]
+    if caption.doubts_about("number", "numbers") and (not unsure or caption.source):
+        return ""
+    usual = next((number.number for number in caption.numbers[:1] if number not in unsure), "")
+    return caption.source or usual
 
 
 def _our_properties(caption: FrameCaption) -> dict[Name, Value]:
@@ -133,7 +141,7 @@ def _location(place: PlaceNamed) -> dict[str, Plain]:
     settlement = _nearest(chain, "village", "town", "parish")
     return {
         f"{_EXT}LocationName": place.name,
-        f"{_EXT}Sublocation": place.name if place.kind in ("hamlet", "place") else None,
+        f"{_EXT}Sublocation": _nearest(chain, "hamlet") or (place.name if place.kind == "place" else None),
         f"{_EXT}City": settlement,
         f"{_EXT}ProvinceState": _nearest(chain, "county"),
         f"{_EXT}CountryName": _nearest(chain, "country"),
@@ -186,7 +194,8 @@ def _several(items: Iterable[Value]) -> Value | None:
 
 
 def _our_number(number: FrameNumber) -> Struct:
-    return _ours(Number=number.number, Scheme=number.scheme, WrittenOn=number.written_on)
+    certainty = "" if is_certain(number.certainty) else number.certainty
+    return _ours(Number=number.number, Scheme=number.scheme, WrittenOn=number.written_on, Certainty=certainty)
 
 
 def _our_date(date: CaptionDate | None) -> Struct | None:

@@ -9,6 +9,8 @@ file whose name ``find_leftovers`` knows. Many at once are the matter of ``sidec
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
+from contextlib import suppress
 from hashlib import sha256
 from pathlib import Path
 from typing import Final
@@ -19,6 +21,8 @@ from catalog.outputs.sidecar_names import FolderNames, sidecar_path
 from catalog.standards.xmp import MAX_BYTES, name, parse_packet, texts
 
 __all__ = [
+    "ScanFolders",
+    "check_folder",
     "check_place",
     "check_unchanged",
     "digest_of",
@@ -125,7 +129,13 @@ def check_place(path: Path, inside: Path | None) -> None:
     # The last guard of the rule that scans are read-only: nothing but a sidecar is ever written here.
     if path.suffix.lower() != ".xmp":
         raise SidecarError(path, "is not the name of a sidecar, which ends in .xmp")
-    if inside is not None and not path.parent.resolve().is_relative_to(inside.resolve()):
+    if inside is not None:
+        check_folder(path, inside)
+
+
+def check_folder(path: Path, inside: Path) -> None:
+    """Raise ``SidecarError`` when the folder of ``path``, links followed, does not lie in ``inside``."""
+    if not path.parent.resolve().is_relative_to(inside.resolve()):
         raise SidecarError(path, f"its folder lies outside {inside.name or inside}; nothing was written")
 
 
@@ -136,3 +146,67 @@ def check_unchanged(folder: OpenFolder, path: Path, expected: str | None) -> Non
         return
     what = "went" if found is None else "appeared" if expected is None else "changed"
     raise SidecarChangedError(path, f"{what} while it was being written; left as it is. Write it again.")
+
+
+class ScanFolders:
+    """
+    The folders that scans lie in, each looked into once for a whole run.
+
+    With ``on_tidied``, what a killed process left half written in a folder is removed when the folder is met, and
+    the folder and how much it was are told.
+    """
+
+    def __init__(self, on_tidied: Callable[[Path, int], None] | None = None) -> None:
+        self._on_tidied = on_tidied
+        self._names: dict[tuple[Path, Path], FolderNames | SidecarError] = {}
+        self._there: dict[Path, set[str]] = {}
+
+    def read_sidecar_of(self, scan_path: Path, home: Path) -> tuple[Path, bytes | None]:
+        """
+        Return the path of a scan's sidecar and what it holds now; ``None`` for one that is not there yet.
+
+        From then on the path counts as taken, so that no other scan of the folder is given it.
+
+        Raises:
+            FileNotFoundError: the scan, or its folder, is not there.
+            SidecarError: the folder lies outside ``home`` or cannot be listed; the sidecar cannot be read.
+        """
+        names = self._folder(scan_path, home)
+        if scan_path.name not in self._there[scan_path.parent] and not scan_path.is_file():
+            raise FileNotFoundError(scan_path)
+        sidecar = locate_sidecar(scan_path, names)
+        former = read_sidecar(sidecar) if names.has_sidecar(sidecar.name) else None
+        names.add(sidecar.name)
+        return sidecar, former
+
+    def _folder(self, scan_path: Path, home: Path) -> FolderNames:
+        folder = scan_path.parent
+        if (folder, home) not in self._names:
+            self._names[folder, home] = self._look_into(scan_path, home)
+        found = self._names[folder, home]
+        if isinstance(found, SidecarError):
+            raise SidecarError(scan_path, found.reason)
+        return found
+
+    def _look_into(self, scan_path: Path, home: Path) -> FolderNames | SidecarError:
+        folder = scan_path.parent
+        try:
+            check_folder(scan_path, home)
+            with reasons(folder):
+                listed = [entry.name for entry in os.scandir(folder)]
+        except SidecarError as exc:
+            if isinstance(exc.__cause__, FileNotFoundError):
+                raise FileNotFoundError(folder) from exc
+            return exc
+        self._there[folder] = set(listed)
+        self._tidy(folder, [one for one in listed if PASSING_NAME.fullmatch(one)])
+        return FolderNames(listed)
+
+    def _tidy(self, folder: Path, leftovers: list[str]) -> None:
+        if not leftovers or self._on_tidied is None:
+            return
+        # Where nothing can be removed nothing can be written either, and that is told of each sidecar.
+        with suppress(SidecarError), reasons(folder), OpenFolder(folder) as opened:
+            for file_name in leftovers:
+                opened.remove(file_name)
+            self._on_tidied(folder, len(leftovers))

@@ -43,18 +43,29 @@ class FolderNames:
 
     def __init__(self, names: Iterable[str | PurePath]) -> None:
         # "._name" holds what another system keeps beside a file on a foreign drive; it is no picture.
-        listed = sorted({PurePath(one).name for one in names})
         self.sidecars: dict[str, list[str]] = {}
         self.pictures: dict[str, list[str]] = {}
-        for file_name in listed:
-            if _suffix(file_name) == "xmp":
-                self.sidecars.setdefault(_fold(_stem(file_name)), []).append(file_name)
-            elif _suffix(file_name) in _PICTURES and not file_name.startswith("._"):
-                self.pictures.setdefault(_fold(_stem(file_name)), []).append(file_name)
+        for file_name in sorted({PurePath(one).name for one in names}):
+            self.add(file_name)
+
+    def add(self, file_name: str) -> None:
+        """Take in a name that is there now, or is about to be."""
+        if _suffix(file_name) == "xmp":
+            of_stem = self.sidecars.setdefault(_fold(_stem(file_name)), [])
+        elif _suffix(file_name) in _PICTURES and not file_name.startswith("._"):
+            of_stem = self.pictures.setdefault(_fold(_stem(file_name)), [])
+        else:
+            return
+        if file_name not in of_stem:
+            of_stem.append(file_name)
 
     def is_picture(self, file_name: str) -> bool:
         """Return True when a picture of that name is here, in whatever case or Unicode form."""
         return any(_fold(one) == _fold(file_name) for one in self.pictures.get(_fold(_stem(file_name)), ()))
+
+    def has_sidecar(self, file_name: str) -> bool:
+        """Return True when a sidecar of that name is here, in whatever case or Unicode form."""
+        return _fold(_stem(file_name)) in self.sidecars
 
     def rivals(self, scan_name: str) -> list[str]:
         """Return the other pictures that share the stem of this one, however it is spelled here."""

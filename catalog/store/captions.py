@@ -1,4 +1,4 @@
-"""What a sidecar is made of, as rows: each scan of a sheet with everything the catalogue may tell strangers."""
+"""What sidecars are made of, as rows: scans with their sheets, and the gazette of places and buildings."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from catalog.rules.spans import Boundary, FrameTime, Span, span_between
 from catalog.store.wordings import IN_FORCE, in_doubt
 
 
@@ -18,13 +19,14 @@ class ScanToCaption:
     drive_id: int | None
     path: str
     raw_path: bytes | None
-    state: str
     device_maker: str | None
     device_model: str | None
     scanned_edtf: str | None
-    polarity: str | None
     exposed_edtf: str | None
     exposed_words: str | None
+    exposed_earliest: int | None
+    exposed_latest: int | None
+    exposed_doubt: str
     medium: str | None
     base: str | None
     format: str | None
@@ -43,100 +45,177 @@ class ScanToCaption:
     film_name: str | None
     film_tones: str | None
     film_base: str | None
+    region: str | None
+
+    @property
+    def time(self) -> FrameTime:
+        """When the sheet was exposed."""
+        return FrameTime(
+            self.exposed_edtf is not None, self.exposed_earliest, self.exposed_latest, self.exposed_doubt
+        )
 
 
 _SCANS = """
-    SELECT c.id, s.id, f.drive_id, f.path, f.raw_path, f.state, c.device_maker, c.device_model, c.scanned_edtf,
-        c.polarity, s.exposed_edtf, s.exposed_words, s.medium, s.base, s.format, s.aperture_f, s.shutter_s, s.filter,
-        s.rise_mm, s.shift_mm, s.tilt_deg, s.swing_deg, s.development, s.fate, lk.name, lk.maker, l.focal_length_mm,
-        fk.name, fs.tones, fs.base
-    FROM scan c JOIN file f ON f.id = c.file_id JOIN scan_part sp ON sp.scan_id = c.id JOIN sheet s ON s.id = sp.sheet_id
+    SELECT c.id, s.id, f.drive_id, f.path, f.raw_path, c.device_maker, c.device_model, c.scanned_edtf,
+        s.exposed_edtf, s.exposed_words, s.exposed_earliest, s.exposed_latest, s.exposed_doubt,
+        s.medium, s.base, s.format, s.aperture_f, s.shutter_s, s.filter,
+        s.rise_mm, s.shift_mm, s.tilt_deg, s.swing_deg, coalesce(s.development, r.development), s.fate,
+        lk.name, lk.maker, l.focal_length_mm, fk.name, fs.tones, fs.base, sp.region
+    FROM json_each(:scans) wanted
+    CROSS JOIN scan c ON c.id = wanted.value JOIN file f ON f.id = c.file_id
+    JOIN scan_part sp ON sp.scan_id = c.id JOIN sheet s ON s.id = sp.sheet_id
+    LEFT JOIN roll r ON r.id = s.roll_id
     LEFT JOIN lens l ON l.id = s.lens_id LEFT JOIN kit lk ON lk.id = s.lens_id
-    LEFT JOIN film_stock fs ON fs.id = s.film_id LEFT JOIN kit fk ON fk.id = s.film_id
-    WHERE s.id IN ({ids}) ORDER BY f.drive_id, f.path, s.id
+    LEFT JOIN film_stock fs ON fs.id = coalesce(s.film_id, r.film_id)
+    LEFT JOIN kit fk ON fk.id = coalesce(s.film_id, r.film_id)
+    ORDER BY wanted.key, sp.id
+"""
+_SCANS_OF = """
+    SELECT DISTINCT c.id FROM json_each(:sheets) wanted
+    JOIN scan_part sp ON sp.sheet_id = wanted.value JOIN scan c ON c.id = sp.scan_id JOIN file f ON f.id = c.file_id
+    ORDER BY f.drive_id, f.path
 """
 
 
-def scans_to_caption(connection: sqlite3.Connection, sheet_ids: Iterable[int]) -> list[ScanToCaption]:
-    """Return the scans of these sheets; one that shows several sheets comes once for each."""
-    return [ScanToCaption(*row) for row in connection.execute(_SCANS.format(ids=_listed(sheet_ids)))]
+def scans_of_sheets(connection: sqlite3.Connection, sheet_ids: Iterable[int]) -> list[int]:
+    """Return the scans that show any of these sheets, those of one folder together."""
+    return [row[0] for row in connection.execute(_SCANS_OF, {"sheets": _listed(sheet_ids)})]
+
+
+def scans_to_caption(connection: sqlite3.Connection, scan_ids: Iterable[int]) -> list[ScanToCaption]:
+    """Return these scans in their order; one that shows several sheets comes once for each, one after the other."""
+    return [ScanToCaption(*row) for row in connection.execute(_SCANS, {"scans": _listed(scan_ids)})]
 
 
 def _listed(ids: Iterable[int]) -> str:
-    return ",".join(str(int(record_id)) for record_id in ids)
+    return f"[{','.join(str(int(record_id)) for record_id in ids)}]"
+
+
+# ---- places and buildings
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Something that held for a while, of a record: a name, or the id of a site's or a parent's place."""
+
+    value: str | int
+    span: Span
+    is_unsure: bool = False
+    """Whether it is in doubt that it held at all."""
+    has_beginning: bool = False
+    has_end: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Raising:
+    """The first raising of a building: when, and who did it."""
+
+    edtf: str | None
+    words: str | None
+    doer: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Gazette:
+    """Every place and building by id, with what it was called, where it stood and what it belonged to, and when."""
+
+    about_days: int
+    place_names: dict[int, str]
+    place_kinds: dict[int, str | None]
+    former_places: dict[int, list[Held]]
+    parents: dict[int, list[Held]]
+    building_names: dict[int, str]
+    identifiers: dict[int, str]
+    """Numbers in registers that are not in doubt."""
+    former_buildings: dict[int, list[Held]]
+    sites: dict[int, list[Held]]
+    raisings: dict[int, Raising]
+    private: tuple[str, ...]
+    """Names, addresses and contacts of persons and firms, as they are written."""
+
+
+_ENDS = "from_edtf, from_earliest, from_latest, from_doubt, until_edtf, until_earliest, until_latest, until_doubt"
+
+
+def read_gazette(connection: sqlite3.Connection, about_days: int) -> Gazette:
+    """Return the places and buildings, small enough to hold whole."""
+
+    def held(table: str, of: str, value: str, doubt: str = "0") -> dict[int, list[Held]]:
+        found: dict[int, list[Held]] = {}
+        for record_id, what, is_unsure, *ends in connection.execute(
+            f"SELECT {of}, {value}, {doubt}, {_ENDS} FROM {table} ORDER BY id"
+        ):
+            span = span_between(Boundary(*ends[:4]), Boundary(*ends[4:]), about_days)
+            one = Held(what, span, bool(is_unsure), ends[0] is not None, ends[4] is not None)
+            found.setdefault(record_id, []).append(one)
+        return found
+
+    sure_number = f"identifier IS NOT NULL AND NOT {in_doubt('building', 'building.id', 'identifier')}"
+    return Gazette(
+        about_days,
+        dict(connection.execute("SELECT id, name FROM place")),
+        dict(connection.execute("SELECT id, kind FROM place")),
+        held("place_name", "place_id", "name"),
+        held("place_parent", "place_id", "parent_id", in_doubt("place", "place_parent.place_id", "within")),
+        dict(connection.execute("SELECT id, name FROM building")),
+        dict(connection.execute(f"SELECT id, identifier FROM building WHERE {sure_number}")),
+        held("building_name", "building_id", "name"),
+        held("building_site", "building_id", "place_id", in_doubt("building", "building_site.building_id", "site")),
+        _raisings(connection),
+        tuple(
+            said
+            for row in connection.execute("SELECT name, address, contact FROM person")
+            for said in row
+            if said
+        ),
+    )  # fmt: skip
+
+
+def _raisings(connection: sqlite3.Connection) -> dict[int, Raising]:
+    """Return the first raising of each building; an undated one only where no dated one is known."""
+    found: dict[int, Raising] = {}
+    for building, *raising in connection.execute(
+        "SELECT c.building_id, c.date_edtf, c.date_words, coalesce(c.doer, p.name) FROM chronicle_entry c"
+        " LEFT JOIN person p ON p.id = c.doer_id WHERE c.kind = 'raised'"
+        " ORDER BY coalesce(c.date_earliest, c.date_latest) NULLS LAST, c.id"
+    ):
+        found.setdefault(building, Raising(*raising))
+    return found
+
+
+# ---- what belongs to sheets beside their columns
 
 
 @dataclass(frozen=True, slots=True)
 class ShownSubject:
-    """A building or place that a sheet shows, and its title."""
+    """A building or place that a sheet shows, and the title of its view; neither where the view names none."""
 
-    sheet_id: int
     title: str | None
     building_id: int | None
     place_id: int | None
     elevation: str | None
     part: str | None
+    certainty: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class StoodAt:
+    """Where the camera stood; ``is_placed`` when it is not in doubt which place that is in."""
+
+    words: str
+    place_id: int | None
     certainty: str
+    is_placed: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Bounds:
-    """Something that held for a while: a name, a site, a belonging. Days as the catalogue counts them."""
+class WordedDoubt:
+    """How a doubtful fact of a sheet, or of a view it holds, was put."""
 
-    record_id: int
-    value: str | int
-    lo: int | None
-    hi: int | None
-
-
-@dataclass(frozen=True, slots=True)
-class Gazette:
-    """Every place and building by id, with what it was called and what it belonged to, and when."""
-
-    place_names: dict[int, str]
-    place_kinds: dict[int, str | None]
-    former_places: dict[int, list[Bounds]]
-    parents: dict[int, list[Bounds]]
-    building_names: dict[int, str]
-    identifiers: dict[int, str]
-    former_buildings: dict[int, list[Bounds]]
-    sites: dict[int, list[Bounds]]
-    raised: dict[int, tuple[str | None, str | None, str | None]]
-    """The first raising of a building: EDTF, words, who did it."""
-
-
-# Where a place or a building stood is told of its frames only where it is not in doubt.
-_BELONGING_IN_DOUBT = in_doubt("place", "place_parent.place_id", "within")
-_SITE_IN_DOUBT = in_doubt("building", "building_site.building_id", "site")
-
-
-def read_gazette(connection: sqlite3.Connection) -> Gazette:
-    """Return the places and buildings, small enough to hold whole."""
-    raised: dict[int, tuple[str | None, str | None, str | None]] = {}
-    for building, edtf, words, doer in connection.execute(
-        "SELECT c.building_id, c.date_edtf, c.date_words, coalesce(c.doer, p.name) FROM chronicle_entry c"
-        " LEFT JOIN person p ON p.id = c.doer_id WHERE c.kind = 'raised'"
-        " ORDER BY coalesce(c.date_earliest, c.date_latest) DESC"
-    ):
-        raised[building] = (edtf, words, doer)
-    return Gazette(
-        dict(connection.execute("SELECT id, name FROM place")),
-        dict(connection.execute("SELECT id, kind FROM place")),
-        _bounds(connection, "SELECT place_id, name, from_earliest, until_latest FROM place_name"),
-        _bounds(connection, f"SELECT place_id, parent_id, from_earliest, until_latest FROM place_parent WHERE NOT {_BELONGING_IN_DOUBT}"),
-        dict(connection.execute("SELECT id, name FROM building")),
-        dict(connection.execute("SELECT id, identifier FROM building WHERE identifier IS NOT NULL")),
-        _bounds(connection, "SELECT building_id, name, from_earliest, until_latest FROM building_name"),
-        _bounds(connection, f"SELECT building_id, place_id, from_earliest, until_latest FROM building_site WHERE NOT {_SITE_IN_DOUBT}"),
-        raised,
-    )
-
-
-def _bounds(connection: sqlite3.Connection, statement: str) -> dict[int, list[Bounds]]:
-    found: dict[int, list[Bounds]] = {}
-    for row in connection.execute(statement + " ORDER BY id"):
-        found.setdefault(row[0], []).append(Bounds(*row))
-    return found
+    field: str
+    as_written: str
+    certainty: str
+    alternatives: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,43 +223,61 @@ class SaidOfSheets:
     """What belongs to sheets beside their columns, by sheet."""
 
     numbers: dict[int, list[tuple[str, str, str]]]
+    """Text, scheme, where it is written."""
     subjects: dict[int, list[ShownSubject]]
-    standpoints: dict[int, list[tuple[str, int | None, str]]]
-    """Words, place, certainty."""
-    notes: dict[int, list[tuple[str | None, str]]]
-    wordings: dict[int, list[tuple[str, str, str, str | None]]]
+    standpoints: dict[int, list[StoodAt]]
+    notes: dict[int, list[tuple[str, str]]]
+    """Heading and text; notes without a heading are not among them."""
+    doubts: dict[int, list[WordedDoubt]]
+
+
+_SHEETS = "SELECT value FROM json_each(:sheets)"
+_SAID = {
+    "numbers": f"""
+        SELECT sheet_id, text, scheme, coalesce(written_on, '') FROM sheet_number
+        WHERE sheet_id IN ({_SHEETS}) ORDER BY id""",
+    "subjects": f"""
+        SELECT sv.sheet_id, v.title, vs.building_id, vs.place_id, vs.elevation, vs.part, vs.certainty
+        FROM sheet_view sv JOIN view v ON v.id = sv.view_id LEFT JOIN view_subject vs ON vs.view_id = v.id
+        WHERE sv.sheet_id IN ({_SHEETS}) ORDER BY sv.id, vs.is_principal DESC, vs.id""",
+    "standpoints": f"""
+        SELECT sv.sheet_id, t.words, t.place_id, v.standpoint_certainty, NOT {in_doubt("standpoint", "t.id", "place")}
+        FROM sheet_view sv JOIN view v ON v.id = sv.view_id JOIN standpoint t ON t.id = v.standpoint_id
+        WHERE sv.sheet_id IN ({_SHEETS}) ORDER BY sv.id""",
+    "notes": f"""
+        SELECT about_id, heading, text FROM note
+        WHERE about = 'sheet' AND heading IS NOT NULL AND about_id IN ({_SHEETS}) ORDER BY id""",
+    "doubts": f"""
+        SELECT sheet_id, field, as_written, certainty, alternatives FROM (
+            SELECT w.about_id AS sheet_id, w.* FROM wording w
+            WHERE w.about = 'sheet' AND w.about_id IN ({_SHEETS}) AND {IN_FORCE}
+            UNION ALL
+            SELECT sv.sheet_id, w.* FROM sheet_view sv JOIN wording w ON w.about = 'view' AND w.about_id = sv.view_id
+            WHERE w.field IN ('shows', 'standpoint', 'title') AND sv.sheet_id IN ({_SHEETS}) AND {IN_FORCE}
+        ) ORDER BY id""",
+}  # fmt: skip
 
 
 def read_said(connection: sqlite3.Connection, sheet_ids: Iterable[int]) -> SaidOfSheets:
-    """Return numbers, subjects, standpoints, notes and wordings of these sheets."""
-    ids = _listed(sheet_ids)
+    """Return numbers, subjects, standpoints, notes and doubts of these sheets."""
+    listed = {"sheets": _listed(sheet_ids)}
+
+    def found(what: str) -> list[tuple[int, tuple[object, ...]]]:
+        return [(row[0], row[1:]) for row in connection.execute(_SAID[what], listed)]
+
+    numbers: dict[int, list[tuple[str, str, str]]] = {}
     subjects: dict[int, list[ShownSubject]] = {}
-    for row in connection.execute(
-        "SELECT sv.sheet_id, v.title, vs.building_id, vs.place_id, vs.elevation, vs.part, vs.certainty"
-        " FROM sheet_view sv JOIN view v ON v.id = sv.view_id LEFT JOIN view_subject vs ON vs.view_id = v.id"
-        f" WHERE sv.sheet_id IN ({ids}) ORDER BY sv.id, vs.is_principal DESC, vs.id"
-    ):
-        subjects.setdefault(row[0], []).append(ShownSubject(*row))
-    return SaidOfSheets(
-        _grouped(connection, f"SELECT sheet_id, text, scheme, written_on FROM sheet_number WHERE sheet_id IN ({ids}) ORDER BY id"),
-        subjects,
-        _grouped(
-            connection,
-            "SELECT sv.sheet_id, t.words, t.place_id, v.standpoint_certainty FROM sheet_view sv"
-            " JOIN view v ON v.id = sv.view_id JOIN standpoint t ON t.id = v.standpoint_id"
-            f" WHERE sv.sheet_id IN ({ids}) ORDER BY sv.id",
-        ),
-        _grouped(connection, f"SELECT about_id, heading, text FROM note WHERE about = 'sheet' AND about_id IN ({ids}) ORDER BY id"),
-        _grouped(
-            connection,
-            "SELECT w.about_id, w.field, w.as_written, w.certainty, w.alternatives FROM wording w"
-            f" WHERE w.about = 'sheet' AND w.about_id IN ({ids}) AND {IN_FORCE} ORDER BY w.id",
-        ),
-    )
-
-
-def _grouped(connection: sqlite3.Connection, statement: str) -> dict:  # type: ignore[type-arg]
-    found: dict[int, list[tuple[object, ...]]] = {}
-    for key, *rest in connection.execute(statement):
-        found.setdefault(key, []).append(tuple(rest))
-    return found
+    standpoints: dict[int, list[StoodAt]] = {}
+    notes: dict[int, list[tuple[str, str]]] = {}
+    doubts: dict[int, list[WordedDoubt]] = {}
+    for sheet, row in found("numbers"):
+        numbers.setdefault(sheet, []).append(row)  # type: ignore[arg-type]
+    for sheet, row in found("subjects"):
+        subjects.setdefault(sheet, []).append(ShownSubject(*row))  # type: ignore[arg-type]
+    for sheet, row in found("standpoints"):
+        standpoints.setdefault(sheet, []).append(StoodAt(*row))  # type: ignore[arg-type]
+    for sheet, row in found("notes"):
+        notes.setdefault(sheet, []).append(row)  # type: ignore[arg-type]
+    for sheet, row in found("doubts"):
+        doubts.setdefault(sheet, []).append(WordedDoubt(*row))  # type: ignore[arg-type]
+    return SaidOfSheets(numbers, subjects, standpoints, notes, doubts)

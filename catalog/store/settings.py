@@ -32,6 +32,8 @@ class Settings:
     catalogue_journal: str = "auto"
     catalogue_wait_seconds: int = 30
     sidecars_language: str = "en"
+    sidecars_public_notes: tuple[str, ...] = ("caption",)
+    """Headings under which notes are written for the public: they go into the description."""
 
 
 TEMPLATE = """\
@@ -60,6 +62,7 @@ wait_seconds = 30        # how long to wait while another window writes
 
 [sidecars]
 language = "en"
+public_notes = ["caption"]   # headings of the notes that go out; with "Remarks" the remarks of the cards do too
 """
 
 
@@ -86,7 +89,7 @@ def read_settings(folder: Path) -> Settings:
     return _checked(path.name, found)
 
 
-_KINDS: dict[str, type] = {"str": str, "int": int, "bool": bool, "float": float}
+_KINDS: dict[str, type] = {"str": str, "int": int, "bool": bool, "float": float, "tuple[str, ...]": list}
 
 
 def _checked(name: str, found: dict[str, Any]) -> Settings:
@@ -102,7 +105,9 @@ def _checked(name: str, found: dict[str, Any]) -> Settings:
                 raise SettingsError(f"{name}: [{section}] knows no {key!r}. Remove it or mend its spelling.")
             if type(value) is not known[full]:
                 raise SettingsError(f"{name}: [{section}] {key} = {value!r} should be {known[full].__name__}.")
-            given[full] = value
+            if isinstance(value, list) and not all(isinstance(one, str) for one in value):
+                raise SettingsError(f"{name}: [{section}] {key} = {value!r} should be a list of words in quotes.")
+            given[full] = tuple(value) if isinstance(value, list) else value
     if given.get("catalogue_journal", "auto") not in ("auto", "wal", "delete"):
         raise SettingsError(f'{name}: [catalogue] journal is "auto", "wal" or "delete".')
     if not 0 <= given.get("dates_about_years", 2) <= 100:
