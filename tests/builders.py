@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
+from click import ClickException
 from click.testing import CliRunner
 
 from catalog.actions.buildings import add_building
@@ -80,12 +81,15 @@ class Outcome:
 
 def run(archive: Archive, *arguments: str) -> Outcome:
     """Run a command on an archive within this process; a refusal is status 3, as ``catalog.cli.main.run`` has it."""
-    result = CliRunner().invoke(tiebeam, ["--archive", str(archive.folder), *arguments])
+    result = CliRunner().invoke(tiebeam, ["--archive", str(archive.folder), *arguments], standalone_mode=False)
     if isinstance(result.exception, CatalogError):
         return Outcome(3, result.stdout, f"{result.stderr}tiebeam: {result.exception}\n")
-    if result.exception is not None and not isinstance(result.exception, SystemExit):
+    if isinstance(result.exception, ClickException):
+        said = f"{result.stderr}{result.exception.format_message()}\n"
+        return Outcome(result.exception.exit_code, result.stdout, said)
+    if result.exception is not None:
         raise result.exception
-    return Outcome(result.exit_code, result.stdout, result.stderr)
+    return Outcome(result.return_value if isinstance(result.return_value, int) else 0, result.stdout, result.stderr)
 
 
 def done(archive: Archive, *arguments: str) -> str:
