@@ -182,7 +182,6 @@ def take_back(writing: Writing, target: DeedRow) -> int:
     connection = writing.raw
     target = find_deed_to_undo(connection, target.id)  # again, now that nobody else can write
     _refuse_if_touched_since(connection, target)
-    connection.execute("PRAGMA defer_foreign_keys = ON")  # for this transaction alone
     count = _replay(writing, target)
     _refuse_broken_links(writing, target)
     _mark_undone(connection, target.id, writing.deed.id)
@@ -294,20 +293,34 @@ def _last_touch(
 
 
 def _refuse_broken_links(writing: Writing, target: DeedRow) -> None:
-    connection = writing.raw
-    for child in _tables_to_check(connection, set(writing.touched)):
-        for table, row_id, parent, link in connection.execute(f'PRAGMA foreign_key_check("{child}")').fetchmany(1):
-            column = next(row[3] for row in connection.execute(f'PRAGMA foreign_key_list("{table}")') if row[0] == link)
-            row = read_row(connection, table, row_id) or {}
-            raise _broken_link(writing, target, (table, row_id), (parent, row[column]))
+    """See that no row the undo brought back points to nothing, and that nothing points to a row it removed."""
+    connection, touched = writing.raw, set(writing.touched)
+    for child, column, parent in _links(connection):
+        key, parent_key = KEYS.get(child, "id"), KEYS.get(parent, "id")
+        pointing = f"""
+            SELECT "{key}", "{column}" FROM "{child}" c
+            WHERE NOT EXISTS (SELECT 1 FROM "{parent}" p WHERE p."{parent_key}" = c."{column}") AND "{column}" IN
+        """
+        undone = "SELECT record_id FROM deed_change WHERE deed_id = :undo AND record_table = :table"
+        broken = None
+        if parent in touched:
+            removed = {"undo": writing.deed.id, "table": parent}
+            broken = connection.execute(f"{pointing} ({undone}) LIMIT 1", removed).fetchone()
+        if broken is None and child in touched:
+            back = f'SELECT "{column}" FROM "{child}" WHERE "{key}" IN ({undone})'
+            broken = connection.execute(
+                f"{pointing} ({back}) LIMIT 1", {"undo": writing.deed.id, "table": child}
+            ).fetchone()
+        if broken is not None:
+            raise _broken_link(writing, target, (child, broken[0]), (parent, broken[1]))
 
 
-def _tables_to_check(connection: sqlite3.Connection, touched: set[str]) -> Iterator[str]:
-    names = [row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
-    for name in names:
-        parents = {row[2] for row in connection.execute(f'PRAGMA foreign_key_list("{name}")')}
-        if parents and (name in touched or parents & touched):
-            yield name
+def _links(connection: sqlite3.Connection) -> list[tuple[str, str, str]]:
+    """Return (table, column, table pointed to) of every link of the catalogue."""
+    return connection.execute(
+        'SELECT m.name, f."from", f."table" FROM sqlite_master m JOIN pragma_foreign_key_list(m.name) f'
+        " WHERE m.type = 'table' AND m.name NOT LIKE 'deed%'"
+    ).fetchall()
 
 
 def _broken_link(writing: Writing, target: DeedRow, child: tuple[str, int], parent: tuple[str, int]) -> UndoError:

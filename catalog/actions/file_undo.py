@@ -116,7 +116,10 @@ def files_to_put_back(files: Iterable[FileRow], deed_id: int) -> list[FileToPutB
     for rows in written.values():
         path = decode_path(rows[0].path)
         file = FileToPutBack(path, rows[0].before, rows[0].before_sha256, rows[-1].after_sha256)
-        now = digest_of_file(path)
+        try:
+            now = digest_of_file(path)
+        except UndoError as exc:
+            raise UndoError(f"Deed {deed_id} cannot be undone: {exc} Nothing was changed.") from exc
         if now == file.former_sha256:
             continue
         if now != file.written_sha256:

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from catalog.dates import parse_edtf
-from catalog.errors import EdtfError
+from catalog.errors import ArchiveError, EdtfError
 from catalog.rules.folding import fold
 from catalog.store.archive import FOLDERS, Archive
 from catalog.store.connections import as_archive_error, connect
 from catalog.store.daybook import name_record
 from catalog.store.interrupted import is_alive
-from catalog.store.schema import check_schema, schema_objects
+from catalog.store.schema import schema_objects
 from catalog.store.search import rebuild_search, stale_entries
 
 _MANY = 20
@@ -36,20 +36,12 @@ def check_archive(archive: Archive) -> list[Finding]:
     Raises:
         ArchiveError: it cannot be read at all, or is of another schema.
     """
-    # Writing is asked of FTS5 for its own check, though nothing is changed: the transaction is rolled back.
-    connection = connect(archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True)
-    try:
-        check_schema(connection, archive.catalogue.name)
-        connection.execute("BEGIN")
+    with archive.reading() as connection:
         found = [*_pages(connection), *_schema(connection)]
         for kind, look in _CHECKS.items():
             found += _at_most(kind, look(connection))
-        connection.execute("ROLLBACK")
-        found += [Finding("folder", f"{archive.folder / name} is not there.") for name in _missing(archive.folder)]
-    except sqlite3.DatabaseError as exc:
-        raise as_archive_error(exc, archive.catalogue) from exc
-    finally:
-        connection.close()
+    found += _search_words(archive)
+    found += [Finding("folder", f"{archive.folder / name} is not there.") for name in _missing(archive.folder)]
     return found
 
 
@@ -110,13 +102,31 @@ def _kit(connection: sqlite3.Connection) -> Iterator[str]:
 
 
 def _search(connection: sqlite3.Connection) -> Iterator[str]:
-    try:
-        connection.execute("INSERT INTO search_words (search_words, rank) VALUES ('integrity-check', 1)")
-    except sqlite3.DatabaseError:
-        yield "The search words are not those of the records. Run: tiebeam check --mend"
     for table, record_id in stale_entries(connection):
         name = name_record(connection, table, record_id)
         yield f"{name} is not found by its own words. Run: tiebeam check --mend"
+
+
+def _search_words(archive: Archive) -> Iterator[Finding]:
+    """Let FTS5 compare its words with the entries; it asks to write for that, though nothing is changed."""
+    try:
+        connection = connect(archive.catalogue, timeout_s=_PATIENCE_S, writing=True)
+    except ArchiveError as exc:
+        yield Finding("search", f"The search words were not compared: {exc}")
+        return
+    try:
+        connection.execute("BEGIN")
+        connection.execute("INSERT INTO search_words (search_words, rank) VALUES ('integrity-check', 1)")
+        connection.execute("ROLLBACK")
+    except sqlite3.OperationalError as exc:
+        yield Finding("search", f"The search words were not compared: {as_archive_error(exc, archive.catalogue)}")
+    except sqlite3.DatabaseError:
+        yield Finding("search", "The search words are not those of the records. Run: tiebeam check --mend")
+    finally:
+        connection.close()
+
+
+_PATIENCE_S = 1.0
 
 
 def _numbers(connection: sqlite3.Connection) -> Iterator[str]:

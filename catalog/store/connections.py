@@ -31,9 +31,21 @@ def connect(path: Path, *, timeout_s: float = 5.0, writing: bool = False) -> sql
     """
     if not path.is_file():
         raise ArchiveError(f"{path} is not there. Restore it from backups/.")
-    connection = None
     try:
-        connection = _opened(path, timeout_s)
+        try:
+            return _opened(path, timeout_s, writing)
+        except sqlite3.OperationalError as exc:
+            if writing or not _is_at_rest(path, exc):
+                raise
+            return _opened(path, timeout_s, writing, "?mode=ro&immutable=1")
+    except sqlite3.DatabaseError as exc:
+        raise as_archive_error(exc, path) from exc
+
+
+def _opened(path: Path, timeout_s: float, writing: bool, how: str = "") -> sqlite3.Connection:
+    name = path.absolute().as_uri() + how if how else path
+    connection = sqlite3.connect(name, timeout=timeout_s, isolation_level=None, check_same_thread=False, uri=bool(how))
+    try:
         connection.execute("PRAGMA foreign_keys = ON")
         if not writing:
             # Writing trusts the schema: the triggers that keep the search words write to a virtual table.
@@ -41,34 +53,22 @@ def connect(path: Path, *, timeout_s: float = 5.0, writing: bool = False) -> sql
             connection.execute("PRAGMA query_only = ON")
             # KiB, taken as needed: a village among a million sheets touches more pages than the usual 2 MB hold.
             connection.execute("PRAGMA cache_size = -32768")
-        try:
-            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
-        except sqlite3.OperationalError:
-            if writing or not _is_at_rest_out_of_reach(path):
-                raise
-            connection.close()
-            connection = _opened(path, timeout_s, "?mode=ro&immutable=1")
-            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
-    except sqlite3.DatabaseError as exc:
-        if connection is not None:
-            connection.close()
-        raise as_archive_error(exc, path) from exc
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    except BaseException:
+        connection.close()
+        raise
     return connection
 
 
-def _opened(path: Path, timeout_s: float, how: str = "") -> sqlite3.Connection:
-    name = path.absolute().as_uri() + how if how else path
-    return sqlite3.connect(name, timeout=timeout_s, isolation_level=None, check_same_thread=False, uri=bool(how))
-
-
-def _is_at_rest_out_of_reach(path: Path) -> bool:
+def _is_at_rest(path: Path, exc: sqlite3.OperationalError) -> bool:
     """
-    Return True if nobody here can write beside the catalogue and no journal of it lies about.
+    Return True if the catalogue can be read as it lies: nobody can write beside it, and no journal lies about.
 
-    Reading in WAL mode makes files beside the catalogue; on a read-only medium it is read as it lies.
+    Reading in WAL mode makes files beside the catalogue, which a read-only medium or a full disk refuses.
     """
     journals = (path.with_name(path.name + suffix) for suffix in ("-wal", "-journal"))
-    return not os.access(path.parent, os.W_OK) and not any(j.exists() and j.stat().st_size for j in journals)
+    nobody = not os.access(path.parent, os.W_OK) or "disk i/o" in str(exc).lower()
+    return nobody and not any(journal.exists() and journal.stat().st_size for journal in journals)
 
 
 def as_archive_error(exc: Exception, path: Path) -> ArchiveError:

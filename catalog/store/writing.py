@@ -121,10 +121,19 @@ def _driver(connection: Connection) -> sqlite3.Connection:
     return driver
 
 
-def _engine(archive: Archive, pool: type[Pool] = NullPool) -> Engine:
+def _engine(archive: Archive, pool: type[Pool] = NullPool, *, undoing: bool = False) -> Engine:
+    """
+    Return what opens connections to write through.
+
+    While ``undoing``, SQLite does not follow links row by row (for every row removed it would read whole tables
+    that have no index for it); the undo checks them all at once before it ends.
+    """
+
     def opened() -> sqlite3.Connection:
         connection = connect(archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True)
         set_journal(connection, journal_for(archive.folder, archive.settings.catalogue_journal)[0])
+        if undoing:
+            connection.execute("PRAGMA foreign_keys = OFF")
         return connection
 
     return create_engine("sqlite://", creator=opened, poolclass=pool)
@@ -204,14 +213,21 @@ def deed(
     Do one deed: one transaction, one daybook entry with everything it changed.
 
     ``kind`` is the command's noun and verb, ``words`` what the daybook says; see also ``Writing.say``.
+    A deed that ``undoes`` another must see to links itself (``catalog.actions.deeds``).
     Raises what ``open_session`` raises.
     """
-    with open_session(archive, on_wait) as session:
-        entry = Deed(kind=kind, words=words, at=clock.timestamp(), state="done", schema=SCHEMA_HEAD, undoes_id=undoes)
-        session.add(entry)
-        session.flush()
-        with _recording(Writing(session, entry)) as writing:
-            yield writing
+    engine = _engine(archive, undoing=undoes is not None)
+    try:
+        with open_session(archive, on_wait, engine) as session:
+            entry = Deed(
+                kind=kind, words=words, at=clock.timestamp(), state="done", schema=SCHEMA_HEAD, undoes_id=undoes
+            )
+            session.add(entry)
+            session.flush()
+            with _recording(Writing(session, entry)) as writing:
+                yield writing
+    finally:
+        engine.dispose()
 
 
 @contextmanager
@@ -263,9 +279,11 @@ def _record_update(_mapper: Mapper[Any], connection: Connection, record: Base) -
 
 def _record_delete(_mapper: Mapper[Any], connection: Connection, record: Base) -> None:
     writing = _writing_of(record)
-    if writing is not None:
-        table, key = _table_and_key(record)
-        former = writing._former.pop(record)
+    if writing is None:
+        return
+    table, key = _table_and_key(record)
+    former = writing._former.pop(record)
+    if former is not None:  # else it was removed already
         _write_down(writing, connection, (table, getattr(record, key), "removed", former, None), former)
 
 
@@ -310,6 +328,7 @@ class FileDeed:
     archive: Archive
     deed_id: int
     on_wait: OnWait | None = None
+    is_undo: bool = False
     _kept: Engine | None = field(default=None, init=False, repr=False)
 
     @contextmanager
@@ -321,7 +340,7 @@ class FileDeed:
         anew, takes longer than writing a file's rows); ``finish``, ``break_off`` or ``close`` closes it.
         """
         if self._kept is None:
-            self._kept = _engine(self.archive, StaticPool)
+            self._kept = _engine(self.archive, StaticPool, undoing=self.is_undo)
         with open_session(self.archive, self.on_wait, self._kept) as session:
             entry = session.get_one(Deed, self.deed_id)
             with _recording(Writing(session, entry)) as writing:
@@ -394,7 +413,7 @@ def begin_file_deed(
         )  # fmt: skip
         session.add(entry)
         session.flush()
-        return FileDeed(archive, entry.id, on_wait)
+        return FileDeed(archive, entry.id, on_wait, is_undo=undoes is not None)
 
 
 def require(condition: object, message: str) -> None:

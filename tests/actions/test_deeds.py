@@ -32,7 +32,7 @@ from catalog.model import (
 from catalog.rules.folding import fold
 from catalog.store.archive import Archive
 from catalog.store.check import check_archive
-from catalog.store.daybook import list_deeds
+from catalog.store.daybook import get_deed, list_deeds
 from catalog.store.search import search_entries, stale_entries
 from catalog.store.writing import Writing, begin_file_deed, deed
 from tests.store.archives import an_archive, fill_small, raw, tables
@@ -477,6 +477,7 @@ def do(writing: Writing, step: Step) -> None:
             session.flush()
             session.add(Camera(id=kit.id, format=words))
     session.flush()
+    session.expire_all()  # lists of parts still hold what was removed from them by itself
 
 
 def undone_in_reverse(archive: Archive, deeds: list[list[Step]]) -> None:
@@ -491,11 +492,13 @@ def undone_in_reverse(archive: Archive, deeds: list[list[Step]]) -> None:
         except RefusedError:
             assert tables(archive) == states[-1]
             continue
-        if tables(archive) != states[-1]:
-            done.append(number)
-            states.append(tables(archive))
         with archive.reading() as connection:
             assert stale_entries(connection) == []
+            if get_deed(connection, number).records == 0:
+                assert tables(archive) == states[-1]
+                continue
+        done.append(number)
+        states.append(tables(archive))
 
     undone = []
     for number, before in zip(reversed(done), reversed(states[:-1]), strict=True):

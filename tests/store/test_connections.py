@@ -124,43 +124,37 @@ def test_reading_cannot_change_the_catalogue(small_archive):
         connection.execute("DELETE FROM note")
 
 
-class _Unopenable:
-    """What SQLite answers where it cannot make the files that WAL needs beside a catalogue."""
-
-    def execute(self, statement: str) -> None:
-        if statement.startswith("SELECT"):
-            raise sqlite3.OperationalError("unable to open database file")
-
-    def close(self) -> None:
-        pass
-
-
-@pytest.fixture
-def read_only_medium(small_archive: Archive, monkeypatch: pytest.MonkeyPatch) -> Archive:
-    """Make every folder one that cannot be written; a real read-only mount takes a superuser."""
+@pytest.fixture(params=["a read-only medium", "a full disk"])
+def at_rest(small_archive: Archive, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> Archive:
+    """An archive beside which SQLite can make no files, as was measured on a small file system of its own."""
     opened = connections._opened
+    said = {"a read-only medium": "unable to open database file", "a full disk": "disk I/O error"}[request.param]
     raw(small_archive).execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    monkeypatch.setattr(os, "access", lambda *_: False)
-    monkeypatch.setattr(
-        connections, "_opened", lambda path, wait, how="": opened(path, wait, how) if how else _Unopenable()
-    )
+
+    def refusing(path: Path, timeout_s: float, writing: bool, how: str = "") -> sqlite3.Connection:
+        if not how:
+            raise sqlite3.OperationalError(said)
+        return opened(path, timeout_s, writing, how)
+
+    monkeypatch.setattr(os, "access", lambda *_: request.param == "a full disk")
+    monkeypatch.setattr(connections, "_opened", refusing)
     return small_archive
 
 
-def test_an_archive_on_a_medium_that_cannot_be_written_is_still_read(read_only_medium):
-    with read_only_medium.reading() as connection:
+def test_an_archive_where_nothing_can_be_written_is_still_read(at_rest):
+    with at_rest.reading() as connection:
         assert connection.execute("SELECT count(*) FROM sheet").fetchone() == (1,)
 
 
-def test_a_deed_on_a_medium_that_cannot_be_written_is_refused_in_one_line(read_only_medium):
-    with pytest.raises(ArchiveError, match="see who may write to its folder") as refusal:
-        deed(read_only_medium, "sheets add", "one").__enter__()
+def test_a_deed_where_nothing_can_be_written_is_refused_in_one_line(at_rest):
+    with pytest.raises(ArchiveError, match=r"who may write to its folder|make room") as refusal:
+        deed(at_rest, "sheets add", "one").__enter__()
 
     assert "\n" not in str(refusal.value)
 
 
-def test_a_catalogue_with_unwritten_deeds_beside_it_is_not_read_without_them(read_only_medium):
-    read_only_medium.catalogue.with_name("archive.db-wal").write_bytes(b"deeds not yet in the catalogue")
+def test_a_catalogue_with_unwritten_deeds_beside_it_is_not_read_without_them(at_rest):
+    at_rest.catalogue.with_name("archive.db-wal").write_bytes(b"deeds not yet in the catalogue")
 
-    with pytest.raises(ArchiveError, match="unable to open"), read_only_medium.reading():
+    with pytest.raises(ArchiveError, match=r"unable to open|disk I/O"), at_rest.reading():
         pass
