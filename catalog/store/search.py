@@ -191,7 +191,8 @@ def add_entries(connection: sqlite3.Connection, table: str, said: Mapping[int, I
 def _add_entries(connection: sqlite3.Connection, table: str, texts: Mapping[int, str]) -> None:
     first = connection.execute("SELECT ifnull(max(id), 0) + 1 FROM search_entry").fetchone()[0]
     entries = [
-        (entry_id, table, record_id, text, fold(text)) for entry_id, (record_id, text) in enumerate(texts.items(), first)
+        (entry_id, table, record_id, text, fold(text))
+        for entry_id, (record_id, text) in enumerate(texts.items(), first)
     ]
     connection.executemany(
         "INSERT INTO search_entry (id, record_table, record_id, text, folded) VALUES (?, ?, ?, ?, ?)", entries
