@@ -43,20 +43,21 @@ def _keep(named: Name, existing: Value, ours: Value | None, mine: Mine) -> Value
         return ours
     if isinstance(existing, Array):
         left = tuple(item for item in existing.items if not mine(named, item))
-        return replace(existing, items=left) if left or not existing.items else None
+        return _with_items(existing, left) if left or not existing.items else None
     return None if mine(named, existing) else existing
 
 
 def _merge_bag(named: Name, existing: Value, ours: Array, mine: Mine) -> Array:
     """Keep what others put in and what is ours still, then add the rest. A lone value is an array of one."""
     if isinstance(existing, Array):
-        found, kept_as = existing.items, replace(existing, kind="Bag")
+        found, language, qualifiers = existing.items, existing.language, existing.qualifiers
     else:
-        found, kept_as = (existing,), Array("Bag")
+        found, language, qualifiers = (existing,), None, ()
     said = set(ours.items)
     kept = tuple(item for item in found if item in said or not mine(named, item))
     there = set(kept)
-    return replace(kept_as, items=kept + tuple(item for item in ours.items if item not in there))
+    added = tuple(item for item in ours.items if item not in there)
+    return Array("Bag", kept + added, language=language, qualifiers=qualifiers)
 
 
 def _merge_languages(existing: Array, ours: Array) -> Array:
@@ -71,7 +72,12 @@ def _merge_languages(existing: Array, ours: Array) -> Array:
     after = next((item for item in ours.items if _language(item) == "x-default"), None)
     others = (item for item in existing.items if _language(item) not in spoken)
     followed = tuple(_follow(item, before, after) for item in others)
-    return replace(existing, kind="Alt", items=_shielded(ours.items + followed))
+    items = _shielded(ours.items + followed)
+    return Array("Alt", items, language=existing.language, qualifiers=existing.qualifiers)
+
+
+def _with_items(array: Array, items: tuple[Value, ...]) -> Array:
+    return Array(array.kind, items, language=array.language, qualifiers=array.qualifiers)
 
 
 def _shielded(items: tuple[Value, ...]) -> tuple[Value, ...]:
