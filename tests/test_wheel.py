@@ -25,6 +25,7 @@ def test_the_wheel_runs_the_demo_in_an_empty_environment(tmp_path: Path):
     assert "catalog/migrations/versions/0001_catalogue.py" in names
     assert "catalog/sample_archive/cards.xlsx" in names
     assert "catalog/sample_archive/draw.py" in names
+    assert not [name for name in names if "__pycache__" in name or name.startswith("tests")]
 
     environment = tmp_path / "empty"
     venv.create(environment, with_pip=True)
