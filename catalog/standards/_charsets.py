@@ -95,31 +95,46 @@ def _score(raw: bytes, codec: str) -> int:
     return sum(_weigh(padded[at - 1], padded[at], padded[at + 1]) for at in places)
 
 
+# The letters that the languages written in Windows-1252 and Mac Roman use most, and those hardly any word has.
+_COMMON: Final = frozenset("àáâãäåæçèéêëíîïñóôöõøœúùûüßÀÁÂÄÅÆÇÈÉÊÑÓÖØŒÚÜ")
+_RARE: Final = frozenset("ÿŸšŠžŽìÌòÒÙÏ")
+_NO_LETTERS: Final = frozenset("ƒıﬁﬂˆµªº")  # letters to Unicode, signs to whoever types
+
+
 @cache
 def _weigh(before: str, char: str, after: str) -> int:
+    """Return how likely a character is between its neighbours; the figures were fitted by hand."""
     kind = unicodedata.category(char)
-    if char == "ƒ":  # a currency sign among the letters, and Mac Roman's É
-        return -3
-    if kind in ("Cc", "So", "Cn") and char not in "©®°":
-        return -6  # a control, or no character at all (U+FFFD)
-    in_word = before.isalpha() or after.isalpha()
-    if kind == "Ll":
-        return 3 if in_word and not before.isupper() else 1
-    if kind == "Lu":
-        if before.islower():
-            return -3
-        return 2 if in_word else 1
-    if char in "’‘“”«»–—…":
+    if kind in ("Ll", "Lu") and char < "\u0180" and char not in _NO_LETTERS:
+        return _weigh_letter(before, char, after)
+    if char in "’‘“”«»–—…¿¡":
         return _weigh_punctuation(before, char, after)
-    return -3 if before.isalpha() and after.isalpha() else (-1 if in_word else 0)
+    if kind in ("Cc", "Cn", "So") and char not in "©®°":
+        return -6  # a control, or no character at all (U+FFFD)
+    in_word = before.isalpha() and after.isalpha()
+    return -3 if in_word or char.isalpha() else (-1 if before.isalpha() or after.isalpha() else 0)
+
+
+def _weigh_letter(before: str, char: str, after: str) -> int:
+    value = 3 if char in _COMMON else 0 if char in _RARE else 2
+    if char.islower():
+        return -3 if after.isupper() else value if before.isalpha() or after.isalpha() else value - 1
+    # A capital within a word of small letters is a small letter of another set, misread.
+    if before.islower() or (before.isupper() and after.islower()):
+        return -3
+    return value if after.isalpha() else value - 1
 
 
 def _weigh_punctuation(before: str, char: str, after: str) -> int:
     """Punctuation stands between a word and a space, the right way round; ’ also within a word."""
+    is_after, is_before = not before.isspace(), not after.isspace()
     if char == "’":
-        return 2 if before.isalpha() else -1
-    if char in "“«‘":
-        return 2 if not before.isalpha() and not after.isspace() else -2
+        if not before.isalpha():
+            return -1
+        # As "l’art" and "it’s" have it, or between other letters, where Mac Roman has an í.
+        return 4 if before in "ldnsjmtuLDNSJ" or after in "stdmrlv" or not after.isalpha() else 2
+    if char in "“«‘¿¡":
+        return 4 if not before.isalnum() and is_before else -2
     if char in "”»…":
-        return 2 if not before.isspace() and not after.isalpha() else -2
-    return 2 if before.isspace() == after.isspace() else -1
+        return 4 if is_after and not after.isalnum() else -2
+    return 2 if is_after == is_before else -1

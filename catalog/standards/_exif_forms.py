@@ -129,8 +129,8 @@ def angle(parts: list[tuple[int, int]], letter: str, letters: str, limit: int) -
 
     >>> angle([(52, 1), (30, 1), (0, 1)], "S", "NS", 90)
     (-52.5, '52,30,0S')
-    >>> angle([(2, 1), (305, 10), (0, 1)], "W", "EW", 180)
-    (-2.508333333333333, '2,30.5W')
+    >>> angle([(2, 1), (285, 10), (0, 1)], "W", "EW", 180)
+    (-2.475, '2,28.5W')
     """
     # A part that is not known is 0/0 or left out.
     if not letter or letter not in letters or not parts[0][1]:

@@ -341,6 +341,9 @@ def _form_warnings(value: IimValue, form: str) -> Iterator[str]:
 
 def _repairs(values: tuple[IimValue, ...]) -> Iterator[Repair]:
     for value in values:
-        proposed = propose_repair(value.text) if value.text and not value.raw.isascii() else None
-        if value.text and proposed:
-            yield Repair(value.id, value.text, proposed)
+        if not value.text or not value.codec or value.raw.isascii():
+            continue
+        # From the octets: a control that is not shown may be half of a letter.
+        proposed = propose_repair(value.raw.decode(value.codec, errors="ignore"))
+        if proposed:
+            yield Repair(value.id, value.text, _clean(proposed))

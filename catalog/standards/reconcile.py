@@ -189,6 +189,7 @@ class _Sides:
         self.is_iim_changed = is_iim_changed
         self._places = places
         self._iim_values = iim_properties(self.iim)
+        self._iim_repairs = {repair.reads: repair.proposed for repair in self.iim.repairs}
 
     def said(self, row: _Row) -> tuple[Said, ...]:
         """Return what each side says, XMP first; a side that says nothing is not among them."""
@@ -214,14 +215,24 @@ class _Sides:
         if value is None or not words.strip():
             return None
         place = self._places.get(side)
-        return Said(side, f"{place}, {field}" if place else field, words, value, propose_repair(words))
+        return Said(side, f"{place}, {field}" if place else field, words, value, self._repair(side, value))
+
+    def _repair(self, side: Side, value: Value) -> str | None:
+        """Return what the texts of a value may have been; None if none looks wrongly stored."""
+        shown = _shown(value)
+        mended = [(self._iim_repairs.get(text) if side == "IIM" else propose_repair(text)) or text for text in shown]
+        return "; ".join(mended) if mended != shown else None
 
 
 def _words(value: Value | None) -> str:
-    """Return a value for a person: of a language alternative its default, of an array all of it."""
+    return "; ".join(_shown(value))
+
+
+def _shown(value: Value | None) -> list[str]:
+    """Return the texts of a value for a person: of a language alternative its default, of an array all."""
     if value is not None and getattr(value, "kind", "") == "Alt":
-        return default_text(value) or ""
-    return "; ".join(texts(value))
+        return [default_text(value) or ""]
+    return list(texts(value))
 
 
 def _finding(row: _Row, sides: _Sides) -> Finding | None:
