@@ -6,6 +6,7 @@ The values are in ``xmp_values``, the names in ``xmp_names``; nothing here knows
 
 from __future__ import annotations
 
+from catalog.standards.xmp_aliases import OLD_NAMES, find_said
 from catalog.standards.xmp_merge import Mine, fingerprint, merge
 from catalog.standards.xmp_names import NAMESPACES, TIEBEAM, Name, name, spell
 from catalog.standards.xmp_read import MAX_BYTES, parse_packet
@@ -28,6 +29,7 @@ from catalog.standards.xmp_write import format_packet
 __all__ = [
     "MAX_BYTES",
     "NAMESPACES",
+    "OLD_NAMES",
     "TIEBEAM",
     "Array",
     "Mine",
@@ -39,6 +41,7 @@ __all__ = [
     "Value",
     "bag",
     "clean_text",
+    "find_said",
     "fingerprint",
     "format_packet",
     "lang_alt",
