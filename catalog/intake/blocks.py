@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from catalog.intake.headings import CardRow, Layout, Skipped
@@ -54,17 +54,17 @@ def resolve_blocks(layout: Layout, carried_columns: frozenset[int]) -> Iterator[
     value above it within the block. Neither reaches across a blank row, repeated headings or a section row.
     """
     openers = _openers(layout, carried_columns)
-    above: dict[int, tuple[str, int]] = {}
+    above = _Above((), {}, 0)
     held: dict[int, tuple[str, int]] = {}
     for card in layout.cards:
         row = card.row
         if card.starts_block:
-            above, held = {}, dict(openers.get(row.number, {}))
+            above, held = _Above((), {}, 0), dict(openers.get(row.number, {}))
         texts: tuple[str, ...] | list[str] = row.texts
         carried: dict[int, int] = {}
         unresolved: list[tuple[int, str]] = []
         for column in row.carried:
-            text, origin = above.get(column, ("", row.number))
+            text, origin = above.cell(column) or ("", row.number)
             carried[column] = origin if text == texts[column] else row.number
         if not DITTO_MARKS.isdisjoint(texts):
             texts = list(texts)
@@ -78,8 +78,23 @@ def resolve_blocks(layout: Layout, carried_columns: frozenset[int]) -> Iterator[
                 carried[column] = held[column][1]
             elif not text and card.starts_block and not any(column == at for at, _ in unresolved):
                 unresolved.append((column, "is empty, and nothing stands above it in this block"))
-        above = {column: (text, carried.get(column, row.number)) for column, text in enumerate(texts) if text}
+        above = _Above(texts, carried, row.number)
         yield ResolvedRow(card, tuple(texts), carried, tuple(unresolved))
+
+
+@dataclass(frozen=True, slots=True)
+class _Above:
+    """The row above, its marks resolved; ``carried`` says of a column in which row its value stands."""
+
+    texts: Sequence[str]
+    carried: Mapping[int, int]
+    row: int
+
+    def cell(self, column: int) -> tuple[str, int] | None:
+        """Return what the row says in a column and in which row that stands; ``None`` where it says nothing."""
+        if column >= len(self.texts) or not self.texts[column]:
+            return None
+        return self.texts[column], self.carried.get(column, self.row)
 
 
 def _openers(layout: Layout, columns: frozenset[int]) -> dict[int, dict[int, tuple[str, int]]]:
@@ -102,7 +117,7 @@ def _openers(layout: Layout, columns: frozenset[int]) -> dict[int, dict[int, tup
 
 def _resolve_dittos(
     texts: list[str],
-    above: dict[int, tuple[str, int]],
+    above: _Above,
     carried: dict[int, int],
     unresolved: list[tuple[int, str]],
     *,
@@ -111,8 +126,9 @@ def _resolve_dittos(
     """Put what stands above in the place of each ditto mark."""
     for column, text in enumerate(texts):
         if text in DITTO_MARKS and column not in carried:
-            if column in above:
-                texts[column], carried[column] = above[column]
+            found = above.cell(column)
+            if found is not None:
+                texts[column], carried[column] = found
             else:
                 reason = "a break stands above it" if crossed else "the cell above it is empty"
                 unresolved.append((column, f"is a ditto mark, but {reason}"))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
@@ -142,6 +141,7 @@ class _CardReader:
 
     def __init__(self, headings: Sequence[str], mapping: CardMapping, known: Known) -> None:
         self._headings, self._mapping = headings, mapping
+        self._digested = sorted(enumerate(headings), key=lambda column: column[1])
         uses = {fold(heading): use for heading, use in mapping.columns.items()}
         self.uses = [uses.get(fold(heading), ColumnUse("note")) for heading in headings]
         self._missing = [
@@ -227,7 +227,7 @@ class _CardReader:
         return Card(
             row=draft.row,
             key=_key(numbers, said, dated),
-            digest=_digest(headings, resolved.texts),
+            digest=_digest(self._digested, resolved.texts),
             cells=cells,
             numbers=numbers,
             village=said.village,
@@ -440,10 +440,15 @@ def _key(numbers: Sequence[CardNumber], said: Said, dated: Dated) -> str:
     return "unnumbered: " + " / ".join(fold(name) for name in (*names, dated.words or ""))
 
 
-def _digest(headings: Sequence[str], texts: Sequence[str]) -> str:
-    """Return a digest of what a row says, carried values included, whatever the order of its columns."""
-    said = sorted([(headings[column], text) for column, text in enumerate(texts) if text])
-    return sha256(json.dumps(said, ensure_ascii=True).encode()).hexdigest()
+def _digest(columns: Sequence[tuple[int, str]], texts: Sequence[str]) -> str:
+    """
+    Return a digest of what a row says, carried values included, whatever the order of its columns.
+
+    ``columns`` are those of the file in the order of their headings, each with its heading. No cell holds NUL.
+    """
+    width = len(texts)
+    said = "\0".join([f"{heading}\0{texts[column]}" for column, heading in columns if column < width and texts[column]])
+    return sha256(said.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def _with_keys(cards: Sequence[Card]) -> list[Card]:

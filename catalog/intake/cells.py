@@ -27,9 +27,18 @@ _SECONDS = re.compile(
 )
 
 
-@lru_cache(maxsize=65536)
+_PLAIN_NUMBER = re.compile(r"[A-Za-z]{0,4}[0-9][0-9./-]*[A-Za-z]?")
+"""A number, in which there is no room for a word of doubt."""
+
+
 def split_doubt(text: str) -> DoubtfulWords:
-    """Return what a text says without its doubt; the same texts come again and again down a column."""
+    """Return what a text says without its doubt."""
+    return DoubtfulWords(text, CERTAIN, (text,)) if _PLAIN_NUMBER.fullmatch(text) else _split_words(text)
+
+
+@lru_cache(maxsize=65536)
+def _split_words(text: str) -> DoubtfulWords:
+    """Return the same of words; they come again and again down a column, numbers do not."""
     return parse_doubt(text)
 
 
@@ -57,10 +66,15 @@ def split_values(text: str, separators: Sequence[str]) -> list[str]:
     >>> split_values("78-14; 78-15", (";",))
     ['78-14', '78-15']
     """
-    if not any(separator in text for separator in separators):
+    pattern = _any_of(tuple(separators))
+    if pattern.search(text) is None:
         return [text]
-    parts = re.split("|".join(re.escape(separator) for separator in separators), text)
-    return [part.strip() for part in parts if part.strip()]
+    return [part.strip() for part in pattern.split(text) if part.strip()]
+
+
+@lru_cache(maxsize=64)
+def _any_of(separators: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile("|".join(re.escape(separator) for separator in separators) or r"(?!)")
 
 
 def split_number(text: str) -> tuple[str, str | None]:
@@ -70,6 +84,8 @@ def split_number(text: str) -> tuple[str, str | None]:
     >>> split_number("78-14 (sold)")
     ('78-14', '(sold)')
     """
+    if not text.endswith((")", "]")):
+        return text, None
     match = _REMARK_BEHIND.match(text)
     if match is None or match["remark"].strip("()[] ?") == "":
         return text, None

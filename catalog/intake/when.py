@@ -61,7 +61,7 @@ class DateReader:
         from catalog.dates.words import parse_words
 
         words = " ".join(text.split())
-        settled = self._readings.get(words)
+        settled = self._readings.get(words) or self._by_order(words)
         if settled is not None:
             return Dated(parse_edtf(settled), text)
         try:
@@ -78,6 +78,17 @@ class DateReader:
             return Dated(None, text, _but(exc.reason), remedy)
         except EdtfError as exc:
             return Dated(None, text, _but(exc.reason), "The words are kept; correct the card.")
+
+    def _by_order(self, words: str) -> str | None:
+        """Return the EDTF of a date like 10/12/79 in which the order of day and month is all there is to settle."""
+        match = _NUMBERS_ONLY.fullmatch(words) if self._order is not None else None
+        if match is None or (len(match[3]) == 2 and self._century is None):
+            return None
+        day, month = (int(match[1]), int(match[2])) if self._order == "dmy" else (int(match[2]), int(match[1]))
+        if not (1 <= day <= 12 and 1 <= month <= 12):  # the numbers themselves say which is which, or that none is
+            return None
+        year = int(match[3]) + (self._century or 0 if len(match[3]) == 2 else 0)
+        return f"{year:04}-{month:02}-{day:02}"
 
     def _choose(self, text: str, words: str, exc: AmbiguousDateError) -> Dated:
         """Take the reading that the order of day and month settles; otherwise ask."""

@@ -153,7 +153,8 @@ def test_a_card_index_never_seen_before_is_guessed_rehearsed_and_read_in_an_empt
         "Negatives of the hill farms\n\nNumber,Parish,Building,Elev.,Taken,Lens,Notes\n"
         + "".join(
             f"{80 + n // 4}-{n:02},{'Upper Tor' if n % 6 == 0 else ''},{'Long Barn' if n % 2 else 'Shippon'},"
-            f"{'NESW'[n % 4]},{'c. ' if n % 3 else ''}{1980 + n // 4},{(90, 150)[n % 2]},{'wind' if n % 5 == 0 else ''}\n"
+            f"{'NESW'[n % 4]},{'c. ' if n % 3 else ''}{1980 + n // 4},{(90, 150)[n % 2]},"
+            f"{'wind' if n % 5 == 0 else ''}\n"
             for n in range(12)
         ),
         "utf-8",

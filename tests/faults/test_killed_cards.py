@@ -25,7 +25,8 @@ def _cards(folder: Path, count: int) -> Path:
     """Write a card index of so many rows, with its mapping beside it."""
     path = folder / "cards.csv"
     lines = (
-        f"{n // 100 + 10}-{n % 100:02},{'' if n % 50 else f'Village {n // 50}'},Mill {n // 25}{'?' if n % 7 == 0 else ''},"
+        f"{n // 100 + 10}-{n % 100:02},{'' if n % 50 else f'Village {n // 50}'},"
+        f"Mill {n // 25}{'?' if n % 7 == 0 else ''},"
         f"{'NESW'[n % 4]},{n % 28 + 1}/{n % 12 + 1}/{74 + n % 20},{'90 or 120' if n % 9 == 0 else 150},Pan 100,"
         f"lane,,{n // 8},,{'wind' if n % 3 == 0 else ''},/"
         for n in range(count)
