@@ -10,7 +10,7 @@ Source: XMP part 1 (April 2012) §8.2.1 for Date, Integer and Real, part 2 for R
 from __future__ import annotations
 
 import re
-from calendar import monthrange
+from datetime import date
 from decimal import Decimal, Inexact, localcontext
 from fractions import Fraction
 from typing import Final, TypeAlias
@@ -113,9 +113,12 @@ def _is_date(text: str) -> bool:
     found = _DATE.fullmatch(text)
     if found is None or found["day"] is None:
         return found is not None
-    # The year 0000 is a leap year (ISO 8601), as 2000 is; the calendar of Python begins with 1.
-    year = int(found["year"]) or 2000
-    return int(found["day"]) <= monthrange(year, int(found["month"]))[1]
+    try:
+        # The year 0000 is a leap year (ISO 8601), as 2000 is; the calendar of Python begins with 1.
+        date(int(found["year"]) or 2000, int(found["month"]), int(found["day"]))
+    except ValueError:
+        return False
+    return True
 
 
 def _axis(named: Name) -> tuple[str, int]:

@@ -33,7 +33,7 @@ def write_property(xmp_id: str, plain: Plain, *, language: str | None = None) ->
 
     Raises:
         XmpError: there is no such property; nothing to write; ``plain`` is no value of its type, has too many
-            values or too few, or is none of the choices the standard gives. Every fault is named.
+            values or too few, or is none of the choices the standard gives.
     """
     if xmp_id not in PROPERTIES:
         raise XmpError(f"{xmp_id!r} is no property of the IPTC standard")
@@ -42,7 +42,8 @@ def write_property(xmp_id: str, plain: Plain, *, language: str | None = None) ->
         raise XmpError(f"{xmp_id} has nothing to write; leave the property out instead")
     faults = [str(finding) for finding in findings_of(PROPERTIES[xmp_id], value) if finding.level == "fault"]
     if faults:
-        raise XmpError("; ".join(faults))
+        more = f"; and {len(faults) - 3} more faults" if len(faults) > 3 else ""
+        raise XmpError("; ".join(faults[:3]) + more)
     return value
 
 
