@@ -131,14 +131,9 @@ def _batches(items: Iterable[_Prepared | SidecarDone], size: int) -> Iterator[li
 
 def _folders(archive: Archive, on_say: Callable[[str], None], *, dry_run: bool) -> ScanFolders:
     """Return the folders of scans; what a killed run left half written in one goes, unless somebody writes now."""
-
-    def tidied(folder: Path, count: int) -> None:
-        files = f"{count} half-written file{'s' * (count != 1)}"
-        on_say(f"{shown_path(folder)}: removed {files} of a run that was cut short.")
-
     with archive.reading() as connection:
         may_tidy = not dry_run and not is_anyone_writing_files(connection)
-    return ScanFolders(tidied if may_tidy else None)
+    return ScanFolders(lambda folder, said: on_say(f"{shown_path(folder)}: {said}"), may_tidy=may_tidy)
 
 
 def _prepare(archive: Archive, sheet_ids: Sequence[int], folders: ScanFolders) -> Iterator[_Prepared | SidecarDone]:

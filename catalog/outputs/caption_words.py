@@ -88,12 +88,13 @@ def join_captions(captions: Sequence[FrameCaption]) -> FrameCaption:
         name: tuple(dict.fromkeys(item for caption in captions for item in getattr(caption, name)))
         for name in _TOGETHER
     }
-    titles = dict.fromkeys(caption.title for caption in captions if caption.title)
-    return replace(
-        empty, **{**shared, **together}, title="; ".join(titles),
-        source="; ".join(_usual_number(caption) for caption in captions),
-        description="\n".join(_in_words(caption) for caption in captions), doubts_told=True,
-    )  # fmt: skip
+    in_words = {
+        "title": "; ".join(dict.fromkeys(caption.title for caption in captions if caption.title)),
+        "source": "; ".join(_usual_number(caption) for caption in captions),
+        "description": "\n".join(_in_words(caption) for caption in captions),
+        "doubts_told": True,
+    }
+    return replace(empty, **{**shared, **together, **in_words})
 
 
 def _usual_number(caption: FrameCaption) -> str:

@@ -82,20 +82,21 @@ class CaptionMaker:
         buildings = tuple(self._buildings(subjects, scan, doubts))
         notes = self._notes(said.notes.get(scan.sheet_id, ()))
         public = [text for heading, text in notes if heading in house.public_notes]
-        stood = [one for one in said.standpoints.get(scan.sheet_id, ()) if not self._private.finds(one.words)]
+        stood = [one for one in said.standpoints.get(scan.sheet_id, ()) if self._public(one.words)]
+        written = [tuple(map(self._public, one)) for one in said.numbers.get(scan.sheet_id, ())]
         return FrameCaption(
             reference=f"S{scan.sheet_id}",
             scan_reference=f"C{scan.scan_id}",
             file_name=scan.path.rpartition("/")[2],
-            numbers=tuple(_numbers(said.numbers.get(scan.sheet_id, ()), doubts)),
+            numbers=tuple(_numbers(written, doubts)),
             title=self._title(subjects, buildings, places, scan),
-            description=_description(scan, buildings, places, public),
+            description=_description(buildings, places, scan.fate, public, self._public(scan.region)),
             language=house.language or None,
             creators=(house.photographer,) if house.photographer else (),
             rights=house.notice,
             usage_terms=house.usage_terms,
             keywords=self._keywords(buildings, places, [text for heading, text in notes if heading == _KEYWORDS]),
-            exposed=caption_date(scan.exposed_edtf, scan.exposed_words),
+            exposed=caption_date(scan.exposed_edtf, self._public(scan.exposed_words)),
             scanned_on=(truncated_iso(parse_edtf(scan.scanned_edtf)) or "") if scan.scanned_edtf else "",
             places=places,
             taken_from=self.then.taken_from(stood, time),
@@ -112,13 +113,17 @@ class CaptionMaker:
             scanner_make=scan.device_maker or "",
             scanner_model=scan.device_model or "",
             movements=_movements(scan),
-            filter=scan.filter or "",
-            development=scan.development or "",
+            filter=self._public(scan.filter),
+            development=self._public(scan.development),
             doubts=doubts,
         )  # fmt: skip
 
+    def _public(self, text: str | None) -> str:
+        """Return a text if it gives away nothing private, else nothing."""
+        return "" if text is None or self._private.finds(text) else text
+
     def _notes(self, notes: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
-        return [(fold(heading), text) for heading, text in notes if not self._private.finds(text)]
+        return [(fold(heading), text) for heading, text in notes if self._public(text)]
 
     def _doubts(self, worded: Iterable[WordedDoubt]) -> Iterator[Doubt]:
         for one in worded:
@@ -153,7 +158,7 @@ class CaptionMaker:
         places: tuple[PlaceNamed, ...],
         scan: ScanToCaption,
     ) -> str:
-        given = dict.fromkeys(one.title for one in subjects if one.title and not self._private.finds(one.title))
+        given = dict.fromkeys(filter(None, (self._public(one.title) for one in subjects)))
         return " and ".join(given) or title_of(buildings, places, scan.fate)
 
     def _keywords(
@@ -172,14 +177,14 @@ def _choices(field: str, alternatives: str | None) -> tuple[str, ...]:
 
 
 def _description(
-    scan: ScanToCaption, buildings: tuple[BuildingShown, ...], places: tuple[PlaceNamed, ...], notes: list[str]
+    buildings: tuple[BuildingShown, ...], places: tuple[PlaceNamed, ...], fate: str, notes: list[str], region: str
 ) -> str:
     """Return what is for the public and what is certain; doubts are told below it, where the fields are filled."""
-    region = f"Part of the sheet: {scan.region}." if scan.region else ""
-    return "\n".join(line for line in (*notes, what_is_sure(buildings, places, scan.fate), region) if line)
+    part = f"Part of the sheet: {region}." if region else ""
+    return "\n".join(line for line in (*notes, what_is_sure(buildings, places, fate), part) if line)
 
 
-def _numbers(written: Iterable[tuple[str, str, str]], doubts: tuple[Doubt, ...]) -> Iterator[FrameNumber]:
+def _numbers(written: Iterable[tuple[str, ...]], doubts: tuple[Doubt, ...]) -> Iterator[FrameNumber]:
     unsure = [doubt for doubt in doubts if doubt.field == "number"]
     said = (doubt.alternatives or parse_doubt(doubt.as_written).readings for doubt in unsure)
     doubtful = {fold(text) for texts in said for text in texts}

@@ -17,7 +17,7 @@ from typing import Final
 
 from catalog.errors import SidecarChangedError, SidecarError, XmpError
 from catalog.outputs._open_folder import PASSING_NAME, OpenFolder, PassingFile, reasons
-from catalog.outputs.sidecar_names import FolderNames, sidecar_path
+from catalog.outputs.sidecar_names import FolderNames, read_claims, sidecar_path
 from catalog.standards.xmp import MAX_BYTES, name, parse_packet, texts
 
 __all__ = [
@@ -152,12 +152,12 @@ class ScanFolders:
     """
     The folders that scans lie in, each looked into once for a whole run.
 
-    With ``on_tidied``, what a killed process left half written in a folder is removed when the folder is met, and
-    the folder and how much it was are told.
+    ``on_say`` hears of a folder what is open about who speaks for whom. With ``may_tidy``, what a killed process
+    left half written in a folder is removed when the folder is met, and said.
     """
 
-    def __init__(self, on_tidied: Callable[[Path, int], None] | None = None) -> None:
-        self._on_tidied = on_tidied
+    def __init__(self, on_say: Callable[[Path, str], None], *, may_tidy: bool = False) -> None:
+        self._on_say, self._may_tidy = on_say, may_tidy
         self._names: dict[tuple[Path, Path], FolderNames | SidecarError] = {}
         self._there: dict[Path, set[str]] = {}
 
@@ -199,14 +199,20 @@ class ScanFolders:
                 raise FileNotFoundError(folder) from exc
             return exc
         self._there[folder] = set(listed)
+        names = FolderNames(listed)
         self._tidy(folder, [one for one in listed if PASSING_NAME.fullmatch(one)])
-        return FolderNames(listed)
+        contested = names.contested()
+        said = {one: _speaks_for(folder / one) for one in contested if one.lower().endswith(".xmp")}
+        for conflict in read_claims(contested, said).conflicts if contested else ():
+            self._on_say(folder, f"{conflict}. What does not say whose it is stays as it is.")
+        return names
 
     def _tidy(self, folder: Path, leftovers: list[str]) -> None:
-        if not leftovers or self._on_tidied is None:
+        if not leftovers or not self._may_tidy:
             return
         # Where nothing can be removed nothing can be written either, and that is told of each sidecar.
         with suppress(SidecarError), reasons(folder), OpenFolder(folder) as opened:
             for file_name in leftovers:
                 opened.remove(file_name)
-            self._on_tidied(folder, len(leftovers))
+            files = f"{len(leftovers)} half-written file{'s' * (len(leftovers) != 1)}"
+            self._on_say(folder, f"removed {files} of a run that was cut short.")

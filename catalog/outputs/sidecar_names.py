@@ -67,6 +67,16 @@ class FolderNames:
         """Return True when a sidecar of that name is here, in whatever case or Unicode form."""
         return _fold(_stem(file_name)) in self.sidecars
 
+    def contested(self) -> list[str]:
+        """Return the pictures and sidecars of the stems where it may be open which sidecar is whose."""
+        found: list[str] = []
+        for stem, pictures in self.pictures.items():
+            short = self.sidecars.get(stem, [])
+            long = [one for picture in pictures for one in self.sidecars.get(_fold(picture), ())]
+            if len(short) + len(long) > len(pictures) or (short and len(pictures) > 1):
+                found += [*pictures, *short, *long]
+        return list(dict.fromkeys(found))
+
     def rivals(self, scan_name: str) -> list[str]:
         """Return the other pictures that share the stem of this one, however it is spelled here."""
         alike = self.pictures.get(_fold(_stem(scan_name)), [])

@@ -72,7 +72,8 @@ FRAMES = {
     "74-03": ("74-03", "Osk Mill, south elevation", None, "Osk", 105, NEGATIVE, SUMMER_74),
     "75-06 reading room": ("75-06", "Osk Reading Room, east elevation", "1975-05-17", "Osk", 105, NEGATIVE, ""),
     "75-07": (
-        "75-07", "Osk Granary, south elevation", "1975-05", "Osk", 105, NEGATIVE, "Taken from: possibly churchyard wall.",
+        "75-07", "Osk Granary, south elevation", "1975-05", "Osk", 105, NEGATIVE,
+        "Taken from: possibly churchyard wall.",
     ),
     "78-14": ("78-14", "Osk Mill, south elevation", None, "Osk", 150, NEGATIVE, "Exposed: about 1978."),
     "78-15": ("78-15", "Osk Mill, south elevation", None, "Osk", 150, NEGATIVE, "Exposed: about 1978."),
@@ -478,8 +479,8 @@ def test_a_village_that_the_card_is_sure_of_is_sure_though_the_building_is_not(s
 @pytest.mark.parametrize(
     ("compass", "part", "words"),
     [
-        ("S", "elevation", "south elevation"), ("E", None, "east elevation"), ("NW", "elevation", "north-west elevation"),
-        ("ENE", "elevation", "east-north-east elevation"), (None, "interior", "interior"), (None, None, ""),
+        ("S", "elevation", "south elevation"), ("E", None, "east elevation"),
+        ("NW", "elevation", "north-west elevation"), ("ENE", "elevation", "east-north-east elevation"), (None, "interior", "interior"), (None, None, ""),
         ("N", "interior", "interior, north side"), ("W", "detail", "detail of the west side"),
     ],
 )  # fmt: skip
