@@ -91,10 +91,9 @@ def comment_text(raw: bytes, *, is_big_endian: bool) -> str:
         return _tidy(_utf16(body, is_big_endian=is_big_endian))
     if code.startswith(b"JIS"):
         return _tidy(_first_that_fits(body.rstrip(b"\0"), ("iso2022_jp", "euc_jp", "shift_jis")))
-    if code.startswith(b"ASCII") or code == bytes(8):
+    if code.startswith(b"ASCI") or code == bytes(8):  # "ASCI" with a zero too many is met
         return decode_text(body)
-    # Some writers leave the eight bytes out.
-    return decode_text(raw)
+    return decode_text(raw)  # some writers leave the eight bytes out
 
 
 def _utf16(body: bytes, *, is_big_endian: bool) -> str:

@@ -29,7 +29,6 @@ from tests.picture_files import (
     with_segment,
     written,
 )
-from tests.reference_samples import PICTURES, sample
 
 XMP_SEGMENT = b"http://ns.adobe.com/xap/1.0/\0"
 EXTENSION_SEGMENT = b"http://ns.adobe.com/xmp/extension/\0"
@@ -449,99 +448,3 @@ def test_one_file_cannot_make_us_hold_more_than_the_limit(tmp_path):
 
     assert sum(len(block.data) for block in found.xmp) <= 40 << 20
     assert "more than is read of one file" in found.faults[0]
-
-
-# ---- damage by chance
-
-
-def damaged(content: bytes, rng: random.Random) -> bytes:
-    """Return a file with a few bytes changed, cut, repeated or filled with what trips readers."""
-    data = bytearray(content)
-    for _ in range(rng.randint(1, 8)):
-        at = rng.randrange(len(data))
-        match rng.randrange(5):
-            case 0:
-                data[at] = rng.randrange(256)
-            case 1:
-                data[at : at + 4] = rng.choice((b"\xff" * 4, bytes(4), b"\x7f\xff\xff\xff", b"\1\0\0\0"))
-            case 2:
-                del data[at : at + rng.randint(1, 40)]
-            case 3:
-                data[at:at] = data[at : at + rng.randint(1, 40)]
-            case _:
-                data = data[: max(at, 16)]
-        if len(data) < 16:
-            break
-    return bytes(data)
-
-
-def seeds_of_files() -> dict[str, bytes]:
-    """Return small files that hold every block, so that chance hits one."""
-    exif = a_header(8) + a_directory(
-        [(271, ASCII, b"Scanner\0"), (306, ASCII, b"2010:01:05 10:00:00\0"), (282, 5, [600, 1]), (34665, LONG, [8])],
-        at=8,
-    )
-    resources = a_resource(1028, IIM) + a_resource(1061, hashlib.md5(IIM).digest())
-    tags = [(700, UNDEFINED, TITLED), (33723, UNDEFINED, IIM), (34377, UNDEFINED, resources), (315, ASCII, b"Ida\0")]
-    segments = [(0xE1, b"Exif\0\0" + exif), (0xE1, XMP_SEGMENT + MAIN), (0xED, b"Photoshop 3.0\0" + resources)]
-    return {
-        "1.tif": a_tiff(tags),
-        "2.tif": a_tiff(tags, big=True, order=">"),
-        "3.jpg": a_jpeg(*segments, *an_extension(EXTENSION)),
-        "4.png": a_png((b"iTXt", b"XML:com.adobe.xmp\0\1\0\0\0" + zlib.compress(TITLED)), (b"eXIf", exif)),
-    }
-
-
-def read_all(path) -> None:
-    """Read everything of one file; a refusal with a name is an answer."""
-    from catalog.standards.reconcile import reconcile_embedded
-
-    try:
-        embedded = find_packets(path)
-    except FileFormatError:
-        return
-    for finding in reconcile_embedded(embedded):
-        assert finding.words
-    embedded_packet(embedded)
-    embedded_iim(embedded)
-
-
-def damage(tmp_path, seed: int, rounds: int) -> None:
-    rng = random.Random(seed)
-    files = seeds_of_files()
-    for place in range(rounds):
-        file_name = rng.choice(sorted(files))
-        path = written(tmp_path / file_name, damaged(files[file_name], rng))
-        try:
-            read_all(path)
-        except BaseException as exc:
-            raise AssertionError(f"seed {seed}, round {place}, {file_name}") from exc
-
-
-@pytest.mark.parametrize("seed", [1931, 1978])
-def test_damaged_files_end_in_values_or_a_named_refusal(tmp_path, seed):
-    damage(tmp_path, seed, 200)
-
-
-# Seeds that once found a fault stay here.
-@pytest.mark.slow
-@pytest.mark.parametrize("seed", [1, 2, 3, 4])
-def test_twenty_thousand_damaged_files_end_in_values_or_a_named_refusal(tmp_path, seed):
-    import resource
-    import time
-
-    started = time.monotonic()
-    damage(tmp_path, seed, 5_000)
-
-    assert time.monotonic() - started < 600  # no file hangs
-    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss < 400 << 10
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("file_name", PICTURES)
-def test_damaged_samples_end_in_values_or_a_named_refusal(tmp_path, file_name):
-    content = sample(file_name).read_bytes()[:200_000]
-    rng = random.Random(file_name)
-
-    for _ in range(100):
-        read_all(written(tmp_path / file_name, damaged(content, rng)))
