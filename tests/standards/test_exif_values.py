@@ -317,7 +317,7 @@ def test_every_field_of_a_real_file_is_as_exiv2_reads_it(file_name):
         else:
             assert one.text == stated.strip().rstrip("\0"), one.title
     # Nothing that it reads and we map is passed over, but for blanks, and a comment whose eight bytes are cut.
-    by_exiv2 = {key: text for key, text in by_exiv2.items() if text != "charset=InvalidCharsetId"}
+    by_exiv2 = {key: text for key, text in by_exiv2.items() if "InvalidCharsetId" not in text}
     ours = {f"Exif.{group[one.ifd]}.{one.title}" for one in found.facts}
     mapped = {f"Exif.{group[field.ifd]}.{field.title}" for field in FIELDS.values()}
     assert {key for key in mapped & set(by_exiv2) if by_exiv2[key].strip(" \0:0")} <= ours
