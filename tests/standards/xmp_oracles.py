@@ -37,7 +37,11 @@ def _exempi_nodes(data: bytes) -> list[tuple[str, str, str, dict[str, bool]]]:
     meta = XMPMeta()
     # The toolkit takes text, so the declaration of an encoding must go.
     meta.parse_from_str(re.sub(r"^<\?xml [^>]*\?>", "", data.decode("utf-8")))
-    return [node for node in XMPIterator(meta) if node[1]]
+    return [(schema, _given.sub(r"\1:", path), *rest) for schema, path, *rest in XMPIterator(meta) if path]
+
+
+# exempi keeps every prefix it has met in this process: a second namespace of one prefix becomes "ns1_1_".
+_given = re.compile(r"([A-Za-z][\w.-]*?)_\d+_:")
 
 
 def exempi_leaves(data: bytes) -> dict[tuple[str, str], str]:
