@@ -21,6 +21,7 @@ from catalog.standards.iim_datasets import Dataset
 from catalog.standards.iim_mapping import plain_text
 
 _SLACK_OCTETS: Final = 3  # a writer that cuts between characters of UTF-8 stops up to three octets short
+MAX_PAIRS: Final = 20_000  # of texts that are tried on each other; beyond that only those that are equal are found
 _DEGREES: Final = 1e-5  # four decimals of a minute, as XMP has them at least
 
 
@@ -98,18 +99,35 @@ def _whole_characters(raw: bytes, codec: str) -> str:
 
 def texts_in_iim(wanted: Sequence[str], values: Sequence[IimValue], row: Dataset, *, is_guess: bool) -> Agreement:
     """Return how repeated datasets stand to a list of texts; their order is not looked at."""
-    left = list(values)
+    by_text: dict[str, list[IimValue]] = {}
+    for value in values:
+        by_text.setdefault(_normal(plain_text(row, value.text or "")), []).append(value)
+    missing = [text for text in wanted if not _taken(by_text, text)]
+    left = [value for several in by_text.values() for value in several]
     found: list[Agreement] = []
-    missing: list[str] = []
-    for text in wanted:
-        tried = ((value, text_in_iim(text, value, row, is_guess=is_guess)) for value in left)
-        match = next(((value, one) for value, one in tried if one.verdict is not Verdict.CONFLICT), None)
-        if match is None:
-            missing.append(text)
-        else:
-            left.remove(match[0])
-            found.append(match[1])
+    if len(missing) * len(left) <= MAX_PAIRS:
+        missing = [text for text in missing if not _matched(text, left, found, row, is_guess=is_guess)]
     return _listed(found, missing, [value.text or "" for value in left])
+
+
+def _taken(by_text: dict[str, list[IimValue]], text: str) -> bool:
+    """Take a value that has just this text from ``by_text``; return False if there is none."""
+    several = by_text.get(_normal(text))
+    if not several:
+        return False
+    several.pop()
+    return True
+
+
+def _matched(text: str, left: list[IimValue], found: list[Agreement], row: Dataset, *, is_guess: bool) -> bool:
+    """Take the first of ``left`` that is ``text`` cut or read otherwise; return False if there is none."""
+    for place, value in enumerate(left):
+        one = text_in_iim(text, value, row, is_guess=is_guess)
+        if one.verdict is not Verdict.CONFLICT:
+            del left[place]
+            found.append(one)
+            return True
+    return False
 
 
 def _listed(found: list[Agreement], missing: list[str], surplus: list[str]) -> Agreement:

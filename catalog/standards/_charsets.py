@@ -1,7 +1,7 @@
 """
 Which characters the bytes of a text are: as declared, or by evidence when nothing is declared.
 
-Source: ISO/IEC 2022:1994 (ECMA-35) §13 to §15 for designations, with the International Register's final bytes.
+Source: ISO/IEC 2022:1994 (ECMA-35) for designations; the International Register for their final bytes.
 """
 
 from __future__ import annotations
@@ -29,6 +29,9 @@ _DESIGNATION: Final = re.compile(rb"\x1b([-./])([\x40-\x7e])")
 _IDLE: Final = re.compile(rb"\x1b(?:\(B|%@| [A-O]|!@|\"[CFG]|~|})")
 
 SINGLE_BYTE: Final = ("cp1252", "mac_roman", "latin-1")
+
+
+_MAX_EVIDENCE: Final = 1 << 16  # octets that are weighed; a block of captions has a few thousand
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,14 +85,26 @@ def guess_single_byte(texts: Iterable[bytes]) -> str:
     Windows-1252 wins when nothing speaks for either; it holds Latin-1's letters. Latin-1 itself is the
     answer only where a byte has no character in Windows-1252 and Mac Roman makes no words either.
     """
-    texts = [raw for raw in texts if any(byte > 0x7F for byte in raw)]
+    texts = _evidence(texts)
     scores = {codec: sum(_score(raw, codec) for raw in texts) for codec in SINGLE_BYTE}
     return max(SINGLE_BYTE, key=lambda codec: scores[codec])
 
 
+def _evidence(texts: Iterable[bytes]) -> list[bytes]:
+    """Return the texts that hold any evidence, no more of them than it takes to decide."""
+    left, kept = _MAX_EVIDENCE, []
+    for raw in texts:
+        if left <= 0:
+            break
+        if not raw.isascii():
+            kept.append(raw[:left])
+            left -= len(raw)
+    return kept
+
+
 def _score(raw: bytes, codec: str) -> int:
     """Return how well text reads: letters within words count for it, signs within words against it."""
-    text = raw[:4096].decode(codec, errors="replace")
+    text = raw.decode(codec, errors="replace")
     padded = f" {text} "
     places = (at for at, char in enumerate(padded) if char > "\x7f")
     return sum(_weigh(padded[at - 1], padded[at], padded[at + 1]) for at in places)

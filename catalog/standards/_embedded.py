@@ -128,7 +128,7 @@ class Collected:
         if len(data) != whole:
             self.faults.append(f"{where}: its {len(chunks)} pieces do not fit together to {whole:,} bytes; not read")
             return None
-        # XMP part 3 §1.1.3.1: the GUID is the MD5 of the whole.
+        # XMP part 3, extended XMP in JPEG: the GUID is the MD5 of the whole.
         is_sound = hashlib.md5(data, usedforsecurity=False).hexdigest().upper() == guid
         if not is_sound:
             self.faults.append(f"{where}: its bytes no longer have the digest they are named by")

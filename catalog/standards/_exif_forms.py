@@ -1,7 +1,7 @@
 """
 The forms Exif writes its values in, and what they are in XMP.
 
-Source: Exif 2.32 (CIPA DC-008-2019) §4.6.4 to §4.6.6; XMP part 2 (January 2020) §1.2 for GPSCoordinate.
+Source: Exif 2.32 (CIPA DC-008-2019) §4.6.4 to §4.6.6; XMP part 2 (January 2020) for GPSCoordinate.
 """
 
 from __future__ import annotations
@@ -28,8 +28,8 @@ def copyright_text(raw: bytes) -> str:
     >>> copyright_text(b"Ida Thornwick\\0Wenn Press\\0")
     'Ida Thornwick\\nWenn Press'
     """
-    # Exif 2.32 §4.6.4 F: photographer, NUL, editor, NUL; a photographer left out is one blank. XMP part 3
-    # §2.4.2: the NUL between them becomes a new line, so an editor alone keeps the line above.
+    # Exif 2.32 §4.6.4, Copyright: photographer, NUL, editor, NUL; a photographer left out is one blank. XMP part 3
+    # has a new line for the NUL between them, so an editor alone keeps the line above.
     photographer, _, editor = raw.partition(b"\0")
     first, second = decode_text(photographer), decode_text(editor)
     return f"{first}\n{second}" if second else first
@@ -85,7 +85,7 @@ def dates(written: str, fraction: str, zone: str) -> tuple[str | None, str | Non
 
 def comment_text(raw: bytes, *, is_big_endian: bool) -> str:
     """Return a UserComment: eight bytes name its characters, then come they."""
-    # Exif 2.32 §4.6.5 C and Table 9.
+    # Exif 2.32 §4.6.5, UserComment.
     code, body = raw[:8], raw[8:]
     if code.startswith(b"UNICODE"):
         return _tidy(_utf16(body, is_big_endian=is_big_endian))
@@ -140,7 +140,7 @@ def angle(parts: list[tuple[int, int]], letter: str, letters: str, limit: int) -
         return None
     value = float(-degrees if letter in "SW" else degrees)
     if all(part.denominator == 1 for part in exact):
-        # XMP part 2 §1.2.7.4 (GPSCoordinate): "DDD,MM,SSk" where all are whole, else "DDD,MM.mmk".
+        # XMP part 2, GPSCoordinate: "DDD,MM,SSk" where all are whole, else "DDD,MM.mmk".
         return value, f"{exact[0]},{exact[1]},{exact[2]}{letter}"
     whole = int(degrees)
     minutes = f"{float((degrees - whole) * 60):.8f}".rstrip("0").rstrip(".")

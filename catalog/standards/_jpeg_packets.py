@@ -1,7 +1,7 @@
 """
 Find the metadata segments of a JPEG. Only what stands before the coded picture is read.
 
-Source: ITU-T T.81 Annex B for segments; XMP part 3 (January 2020) §1.1.3 and §1.1.3.1.
+Source: ITU-T T.81 Annex B for segments; XMP part 3 (January 2020), "JPEG".
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ def collect_jpeg(stream: io.BufferedReader, size_bytes: int) -> Collected:
         if len(payload) < length:
             found.faults.append(f"JPEG: the segment at byte {at - 4} is cut short")
         _keep_segment(found, resources, code, at, payload)
-    # XMP part 3 §1.1.3: resources longer than a segment go on in the next, so they are read as one.
+    # XMP part 3, "JPEG": resources longer than a segment go on in the next, so they are read as one.
     if resources:
         where = "JPEG APP13" if len(resources) == 1 else f"JPEG APP13, {len(resources)} segments"
         found.keep_resources(b"".join(piece for _, piece in resources), where, resources[0][0])
@@ -64,7 +64,8 @@ def _next_code(stream: io.BufferedReader) -> int | None:
 
 def _keep_segment(found: Collected, resources: list[tuple[int, bytes]], code: int, at: int, payload: bytes) -> None:
     where = f"JPEG APP{code - 0xE0} at byte {at - 4}"
-    if not found.may_keep(where, len(payload)):
+    ours = (_PHOTOSHOP,) if code == 0xED else (_XMP, _EXTENDED, _EXIF)
+    if not payload.startswith(ours) or not found.may_keep(where, len(payload)):
         return
     if code == 0xED and payload.startswith(_PHOTOSHOP):
         resources.append((at + len(_PHOTOSHOP), payload[len(_PHOTOSHOP) :]))

@@ -1,7 +1,7 @@
 """
 Find the metadata chunks of a PNG; the picture is passed over unread.
 
-Source: PNG (Second Edition, 2003) §5, §11.3.4.5; Third Edition (2025) for eXIf; XMP part 3 (January 2020) §1.1.4.
+Source: PNG (Second Edition, 2003) §5, §11.3.4.5; Third Edition (2025) for eXIf; XMP part 3 (January 2020), "PNG".
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """
 Find the metadata fields of a TIFF, BigTIFF or DNG, of its first directory before those of the others.
 
-Source: XMP part 3 (January 2020) §1.1.7; TIFF Revision 6.0 §2 for the types.
+Source: XMP part 3 (January 2020), "TIFF"; TIFF Revision 6.0 §2 for the types.
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ def _block(found: Collected, reader: TiffReader, directory: TiffDirectory, tag: 
 
 def _unswapped(found: Collected, block: Block) -> Block:
     """Return IIM stored as LONG in plain order: some writers turned the bytes of each of its words round."""
-    # XMP part 3 §1.1.7: of whatever type the tag is, the data are a stream of octets.
+    # XMP part 3, "TIFF": of whatever type the tag is, the data are a stream of octets.
     if block.data[:1] == b"\x1c" or block.data[3:4] != b"\x1c":
         return block
     found.faults.append(f"{block.where}: its bytes are stored in turned words; read the right way round")

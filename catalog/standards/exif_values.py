@@ -4,7 +4,7 @@ What Exif says of a picture, field by field, and as XMP would say it.
 The fields are read by this program's own TIFF reader, in files and in the blocks of JPEG and PNG alike: it reads
 BigTIFF and long values, which exifread does not (docs/standards/exif.md).
 
-Source: Exif 2.32 (CIPA DC-008-2019) §4.6; XMP part 3 (January 2020) §2.4 and CIPA DC-010 for the properties.
+Source: Exif 2.32 (CIPA DC-008-2019) §4.6; XMP part 3 (January 2020) and CIPA DC-010 for the properties.
 """
 
 from __future__ import annotations
@@ -74,7 +74,7 @@ _ROWS: Final[tuple[tuple[int, Ifd, str, Form, str | None, bool], ...]] = (
 )
 FIELDS: Final[dict[int, ExifField]] = {row[0]: ExifField(*row) for row in _ROWS}
 
-# Exif 2.32 §4.6.5 G and Table 8: the sub-second and the zone of each date.
+# Exif 2.32 §4.6.5: the sub-second and the zone of each date.
 _DATE_PARTS: Final = {306: (37520, 36880), 36867: (37521, 36881), 36868: (37522, 36882)}
 # exif: members of XMP that one GPS field gives (XMP part 2, Exif schema): reference and value.
 _LATITUDE, _LONGITUDE, _ALTITUDE = (1, 2), (3, 4), (5, 6)
@@ -123,7 +123,7 @@ class ExifValues:
 def exif_values_of_block(block: bytes, where: str = "Exif") -> ExifValues:
     """Return what an Exif block says, as JPEG and PNG carry it: a small TIFF, from its header on."""
     if not is_tiff(block[:4]):
-        # Exif 2.32 §4.5.2 has "II*" or "MM" here; a second "Exif" before it is met now and then.
+        # Exif 2.32 has "II*" or "MM" here; a second "Exif" before it is met now and then.
         inner = block.removeprefix(b"Exif\0\0").lstrip(b"\0")
         if not is_tiff(inner[:4]):
             return ExifValues(faults=(f"{where}: its Exif begins like no TIFF",), where=where)
@@ -156,11 +156,13 @@ class _Source:
         self.is_big_endian = reader.byte_order == ">"
 
     def raw(self, ifd: Ifd, tag: int) -> bytes:
-        """Return the bytes of a field of text; nothing if it is absent or of numbers."""
+        """Return the bytes of a field of text; nothing if it is absent, blank or of numbers."""
         for place in self._places[ifd]:
             field = place.fields.get(tag)
             if field is not None and field.type in (1, 2, 7):
-                return self._reader.raw(place, tag, at_most=MAX_TEXT_BYTES)
+                raw = self._reader.raw(place, tag, at_most=MAX_TEXT_BYTES)
+                if raw.strip(b" ") if len(raw) == 1 else raw.strip(b"\0 "):
+                    return raw
         return b""
 
     def integer(self, ifd: Ifd, tag: int) -> int | None:
@@ -288,7 +290,7 @@ def _altitude(source: _Source) -> Iterator[ExifFact]:
     pairs = source.rationals("GPS", _ALTITUDE[1], 1)
     if pairs and pairs[0][1]:
         over, under = pairs[0]
-        # Exif 2.32 Table 15: 0 is above, 1 below sea level.
+        # Exif 2.32 §4.6.6, GPSAltitudeRef: 0 is above, 1 below sea level.
         below = source.integer("GPS", _ALTITUDE[0]) == 1
         metres = -over / under if below else over / under
         value = XmpText(f"{over}/{under}")

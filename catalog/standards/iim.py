@@ -4,8 +4,8 @@ Read a block of IIM: its datasets, in the characters they were written in, and w
 Nothing here trusts the block. Work is bounded whatever its lengths say, and what cannot be read is named in
 ``faults`` rather than raised.
 
-Source: IPTC-NAA Information Interchange Model 4.2 (July 2014), chapter 3 (records and datasets), 5 (envelope
-record), 6 (application record). See docs/standards/iim.md.
+Source: IPTC-NAA Information Interchange Model 4.2 (July 2014): records and datasets,
+the envelope record and the application record. See docs/standards/iim.md.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ __all__ = ["MAX_BYTES", "Charset", "Iim", "IimValue", "Repair", "format_iim", "i
 MAX_BYTES: Final = 4 << 20  # a caption of 2,000 octets and a thousand keywords take 70 KB
 MAX_VALUES: Final = 10_000
 
+_MAX_DATE: Final = 40  # characters looked at; a date with a time and a zone has 25
 _MARKER: Final = 0x1C
 _RECORDS: Final = range(1, 10)
 _LONG: Final = 0x8000
@@ -129,8 +130,10 @@ def iim_date(text: str | None) -> str | None:
 
     A day without a month is left out: ``_warnings`` names it.
     """
-    # IIM 4.2 §6.4, dataset 2:55: CCYYMMDD, with 00 for a month or day that is not known.
-    found = re.fullmatch(r"\s*(\d{4})[-:/]?(\d\d|)[-:/]?(\d\d|)(?:[ T].*)?\0*\s*", text or "", re.ASCII)
+    # IIM 4.2, dataset 2:55: CCYYMMDD, with 00 for a month or day that is not known.
+    found = re.fullmatch(
+        r"\s*(\d{4})[-:/]?(\d\d|)[-:/]?(\d\d|)(?:[ T].*)?\s*", (text or "")[:_MAX_DATE].rstrip("\0"), re.ASCII
+    )
     if found is None or found[1] == "0000":
         return None
     year, month, day = found[1], found[2] or "00", found[3] or "00"
@@ -153,7 +156,7 @@ def iim_time(text: str | None) -> str | None:
     >>> iim_time("083852+0200"), iim_time("170000")
     ('08:38:52+02:00', '17:00:00')
     """
-    # IIM 4.2 §6.4, dataset 2:60: HHMMSS±HHMM.
+    # IIM 4.2, dataset 2:60: HHMMSS±HHMM.
     found = re.fullmatch(
         r"([01]\d|2[0-3]):?([0-5]\d):?([0-5]\d|60)(?:([+-])([01]\d):?([0-5]\d))?", (text or "").strip(), re.ASCII
     )
@@ -168,7 +171,7 @@ def iim_time(text: str | None) -> str | None:
 
 def _format(dataset: str, raw: bytes) -> bytes:
     record, number = map(int, dataset.split(":"))
-    # IIM 4.2 §3.5: above 32,767 octets the length is itself given a length, with its highest bit set.
+    # IIM 4.2, "Extended DataSet": above 32,767 octets the length is itself given a length, with its highest bit set.
     length = struct.pack(">H", len(raw)) if len(raw) < _LONG else struct.pack(">HI", _LONG | 4, len(raw))
     return bytes((_MARKER, record, number)) + length + raw
 
@@ -215,7 +218,7 @@ def _measured(block: bytes, at: int) -> tuple[int, int | None]:
     length = int.from_bytes(block[at + 3 : at + 5])
     if length < _LONG:
         return at + 5, length
-    # IIM 4.2 §3.5: the other fifteen bits say how many octets the length takes. Four give four gigabytes.
+    # IIM 4.2, "Extended DataSet": the other fifteen bits say how many octets the length takes.
     octets = length - _LONG
     written = block[at + 5 : at + 5 + octets]
     if not 1 <= octets <= 8 or len(written) < octets:

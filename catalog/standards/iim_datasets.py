@@ -1,7 +1,7 @@
 """
 The datasets of IIM as data: one row each, with its limit in octets and the XMP property it stands for.
 
-Source: IPTC-NAA Information Interchange Model 4.2 (July 2014), records 1 and 2; XMP part 3 (January 2020) §2.5,
+Source: IPTC-NAA Information Interchange Model 4.2 (July 2014), records 1 and 2; XMP part 3 (January 2020),
 table 38 for the properties. See docs/standards/iim.md.
 """
 

@@ -1,7 +1,7 @@
 """
 IIM in XMP's words, and XMP in IIM's: the same facts, in the other's form and within its limits.
 
-Source: XMP part 3 (January 2020) §2.1.2 (predicting the IIM value) and table 38; IIM 4.2 chapters 5 and 6.
+Source: XMP part 3 (January 2020) §2.1.2 (predicting the IIM value) and table 38; IIM 4.2, records 1 and 2.
 """
 
 from __future__ import annotations
@@ -99,7 +99,7 @@ def plain_text(row: Dataset, text: str) -> str:
     if row.form == "genre":
         return re.sub(r"^\d{3}:", "", text)
     if row.form == "subject":
-        # IIM 4.2 §6.4, dataset 2:12: provider, eight digits, and names, parted by colons.
+        # IIM 4.2, dataset 2:12: provider, eight digits, and names, parted by colons.
         parts = text.split(":")
         return parts[1] if len(parts) > 1 else text
     return text
@@ -125,7 +125,7 @@ def _as_iim(row: Dataset, value: Value) -> list[str]:
     else:
         one = default_text(value)
         words = [one] if one else []
-    # IIM 4.2 §6.4: 2:04 and 2:12 begin with a number and a provider that XMP does not keep.
+    # IIM 4.2: 2:04 and 2:12 begin with a number and a provider that XMP does not keep.
     if row.form == "genre":
         return [f"000:{text}" for text in words]
     if row.form == "subject":

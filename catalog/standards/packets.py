@@ -4,7 +4,7 @@ Find the metadata embedded in a picture file: XMP packets, IIM blocks, their dig
 The file is opened for reading only, and only its directories or segments are read: memory and work are bounded
 whatever it says. What cannot be read is named in ``faults`` rather than raised.
 
-Source: XMP part 3 (January 2020) §1.1.3 (JPEG), §1.1.4 (PNG), §1.1.7 (TIFF). See docs/standards/embedded.md.
+Source: XMP part 3 (January 2020), "JPEG", "PNG", "TIFF". See docs/standards/embedded.md.
 """
 
 from __future__ import annotations
@@ -104,7 +104,7 @@ def _with_extension(packet: Packet, extended: tuple[ExtendedXmp, ...], faults: l
     named = next(iter(texts(packet.get(_HAS_EXTENDED))), "").strip().upper()
     if not named:
         return packet
-    # XMP part 3 §1.1.3.1: chunks of another GUID are leftovers of an earlier writing, and no part of it.
+    # XMP part 3, extended XMP in JPEG: chunks of another GUID are leftovers of an earlier writing, and no part of it.
     block = next((one for one in extended if one.guid == named), None)
     if block is None:
         faults.append(f"XMP: its extension {named[:8]}... is not in the file, or not all of it")

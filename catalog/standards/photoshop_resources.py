@@ -1,7 +1,7 @@
 """
 Read a block of Photoshop image resources: numbered pieces, of which one may be IIM and one its digest.
 
-Source: Photoshop File Formats Specification, "Image Resource Blocks"; XMP part 3 (January 2020) §1.1.3 for the
+Source: Photoshop File Formats Specification, "Image Resource Blocks"; XMP part 3 (January 2020) for the
 numbers. See docs/standards/embedded.md.
 """
 

@@ -1,7 +1,7 @@
 """
 How XMP, IIM and Exif of one picture agree, property by property. Nothing is resolved: it is all said.
 
-Source: XMP part 3 (January 2020) §2.1 and tables 37 to 39; IPTC Photo Metadata Standard 2025.1 for the mapped
+Source: XMP part 3 (January 2020) §2.1 and table 38; IPTC Photo Metadata Standard 2025.1 for the mapped
 properties. See docs/standards/embedded.md.
 """
 
@@ -92,7 +92,7 @@ class _Row:
     exif_tag: int | None
 
 
-# XMP part 3 table 38 (IIM) and 37, 39 (Exif): the properties that more than one block can hold.
+# XMP part 3, table 38 for IIM and those for Exif and TIFF: the properties that more than one block can hold.
 _DESCRIPTIVE: Final = (
     _Row("dc:title", "Title", "text", "2:05", None),
     _Row("photoshop:Headline", "Headline", "text", "2:105", None),

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import codecs
 from typing import Final
 
 __all__ = ["propose_repair"]
 
+MAX_CHARACTERS: Final = 1 << 16  # of a text that is looked at
 _ROUNDS: Final = 3  # wrongly stored, and that stored wrongly again
 # The bytes that Windows-1252 gives no character: programs let them pass as the control of that number.
-_UNASSIGNED: Final = {0x81: 0x81, 0x8D: 0x8D, 0x8F: 0x8F, 0x90: 0x90, 0x9D: 0x9D}
+_UNASSIGNED: Final = frozenset("\x81\x8d\x8f\x90\x9d")
 
 
 def propose_repair(text: str) -> str | None:
@@ -20,8 +22,10 @@ def propose_repair(text: str) -> str | None:
     >>> propose_repair("Église") is None
     True
 
-    It is a proposal: a person may have meant just these signs.
+    It is a proposal: a person may have meant just these signs. Texts over ``MAX_CHARACTERS`` are not looked at.
     """
+    if text.isascii() or len(text) > MAX_CHARACTERS:
+        return None
     repaired = text
     for _ in range(_ROUNDS):
         once = next(filter(None, (_undone(repaired, codec) for codec in ("cp1252", "latin-1", "mac_roman"))), None)
@@ -36,13 +40,19 @@ def _undone(text: str, codec: str) -> str | None:
     if text.isascii():
         return None
     try:
-        raw = b"".join(_byte_of(char, codec) for char in text)
-        return raw.decode("utf-8")
+        return text.encode(codec, errors="controls-as-they-are").decode("utf-8")
     except UnicodeError:
         return None
 
 
-def _byte_of(char: str, codec: str) -> bytes:
-    if codec == "cp1252" and ord(char) in _UNASSIGNED:
-        return bytes((ord(char),))
-    return char.encode(codec)
+def _let_controls_pass(error: UnicodeError) -> tuple[bytes, int]:
+    """Encode the controls that Windows-1252 has no byte for as the byte of their number."""
+    if not isinstance(error, UnicodeEncodeError) or error.encoding != "charmap":
+        raise error
+    char = error.object[error.start]
+    if char not in _UNASSIGNED:
+        raise error
+    return char.encode("latin-1"), error.start + 1
+
+
+codecs.register_error("controls-as-they-are", _let_controls_pass)

@@ -21,6 +21,7 @@ from catalog.standards.iim_mapping import iim_properties
 from catalog.standards.packets import find_packets
 from catalog.standards.photoshop_resources import parse_resources
 from catalog.standards.reconcile import reconcile, reconcile_embedded
+from catalog.standards.xmp import Packet, bag, lang_alt, name
 from tests.picture_files import ASCII, LONG, RATIONAL, UNDEFINED, a_directory, a_header, a_tiff, written
 from tests.reference_samples import PICTURES, sample
 from tests.standards.test_exif_values import a_block
@@ -163,6 +164,35 @@ def _run_apart(answers: multiprocessing.Queue, what: str, seed: int) -> None:
         answered = run(what, seed, ROUNDS, Path(folder))
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     answers.put((answered, peak / (1 << 20 if sys.platform == "darwin" else 1 << 10)))
+
+
+def _many_keywords() -> tuple[Packet, bytes]:
+    words = Packet(((name("dc:subject"), bag([f"mühle {place}" for place in range(30_000)])),))
+    return words, format_iim([("2:25", b"kw%d" % place) for place in range(9_999)])
+
+
+# What costs most for its length: without limits each of these takes minutes.
+@pytest.mark.parametrize(
+    ("packet", "block"),
+    [
+        (None, format_iim([("2:25", "é".encode("cp1252") * 400)] * 9_999)),
+        (None, format_iim([("1:90", b"\x1b%G"), ("2:120", "Ã©".encode() * 1_000_000)])),
+        (None, format_iim([("2:55", b"19310700 " + b" " * 1_000_000 + b"\nx"), ("2:60", b" " * 1_000_000 + b"x")])),
+        (None, b"\x1c\x02\x05\x00\x00" * 500_000),
+        (
+            Packet(((name("dc:description"), lang_alt("é" * 2_000_000)),)),
+            format_iim([("2:120", "é".encode() * 1_900_000)]),
+        ),
+        _many_keywords(),
+    ],
+    ids=["evidence", "repair", "dates", "datasets", "long text", "keywords"],
+)
+def test_no_block_takes_longer_than_its_reading(packet, block):
+    started = time.monotonic()
+
+    reconcile(packet, parse_iim(block), None)
+
+    assert time.monotonic() - started < MAX_SECONDS
 
 
 # Seeds are kept: one that finds a fault stays in the list.

@@ -172,7 +172,7 @@ def test_every_leaf_of_an_embedded_packet_is_as_exempi_reads_it(file_name):
 
 
 def test_extended_xmp_holds_what_exiv2_and_the_toolkit_put_together():
-    # MANIFEST.csv: ExtendedXMP in 8 APP1 segments. XMP part 3 §1.1.3.1: the GUID is its MD5.
+    # MANIFEST.csv: ExtendedXMP in 8 APP1 segments. XMP part 3, extended XMP in JPEG: the GUID is its MD5.
     embedded = find_packets(sample("extended_xmp.jpg"))
 
     [extension] = embedded.extended

@@ -68,7 +68,7 @@ def test_what_is_written_can_be_read_back(datasets):
 
 
 def test_a_long_dataset_has_its_length_counted_apart():
-    # IIM 4.2 §3.5: the highest bit set, then how many octets the length takes.
+    # IIM 4.2, "Extended DataSet": the highest bit set, then how many octets the length takes.
     for octets in (1, 2, 4, 8):
         block = b"\x1c\x02\x78" + struct.pack(">H", 0x8000 | octets) + (3).to_bytes(octets) + b"Osk"
 

@@ -82,7 +82,7 @@ def title_of(embedded) -> str:
 @pytest.mark.parametrize("kind", [BYTE, UNDEFINED, LONG])
 def test_a_tiff_gives_its_packet_its_iim_and_their_places(tmp_path, big, order, kind):
     padded = IIM.ljust(-(-len(IIM) // 4) * 4, b"\0")
-    # Of type LONG the octets are still in plain order, whatever the order of the file (XMP part 3 §1.1.7).
+    # Of type LONG the octets are still in plain order, whatever the order of the file (XMP part 3, "TIFF").
     words = struct.unpack(f"{order}{len(padded) // 4}I", padded)
     entries = [(700, BYTE if kind == BYTE else UNDEFINED, TITLED), (33723, kind, words if kind == LONG else padded)]
     content = a_tiff(entries, order=order, big=big)
@@ -177,7 +177,7 @@ def test_resources_split_over_segments_are_read_as_one(tmp_path):
 
 
 def an_extension(packet: bytes, *, size: int = 400, guid: str | None = None) -> list[tuple[int, bytes]]:
-    """Return the APP1 segments of extended XMP (XMP part 3 §1.1.3.1)."""
+    """Return the APP1 segments of extended XMP (XMP part 3, extended XMP in JPEG)."""
     guid = guid or hashlib.md5(packet).hexdigest().upper()
     return [
         (0xE1, EXTENSION_SEGMENT + guid.encode() + struct.pack(">II", len(packet), at) + packet[at : at + size])
