@@ -24,6 +24,7 @@ __all__ = ["MAX_BYTES", "MAX_DEPTH", "check_size", "declared_prefixes", "decode_
 # The parser takes no single text of 10,000,000 bytes, so that whatever is within this limit is read.
 MAX_BYTES: Final = 8 * 1024 * 1024
 MAX_TAGS: Final = 200_000  # and as many attributes: bounds the tree, hence the memory
+MAX_ATTRIBUTES: Final = 2_000  # of one element: lxml looks each up from the first, so 200,000 take minutes
 MAX_DEPTH: Final = 64  # structures and arrays within each other; the deepest in any published schema is 7
 
 _RDF_ROOT: Final = f"{{{RDF}}}RDF"
@@ -149,7 +150,10 @@ def parse_rdf(text: str) -> Element:
         raise XmpError(f"XMP is not well-formed XML: {reason}") from exc
     except UnicodeEncodeError as exc:  # half of a surrogate pair, from UTF-32
         raise XmpError(f"XMP holds half a character at {exc.start + 1:,}: it is damaged") from exc
-    return _find_rdf(root)
+    rdf = _find_rdf(root)
+    if text.count("=") > MAX_ATTRIBUTES and any(len(element.attrib) > MAX_ATTRIBUTES for element in rdf.iter()):
+        raise XmpError(f"XMP has an element with more than {MAX_ATTRIBUTES:,} attributes, which is not read")
+    return rdf
 
 
 def _find_rdf(root: Element) -> Element:

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from catalog.errors import XmpError
 
-__all__ = ["NAMESPACES", "RDF", "TIEBEAM", "XML", "XMPMETA", "Name", "name", "spell"]
+__all__ = ["NAMESPACES", "RDF", "TIEBEAM", "XML", "XMPMETA", "Name", "name", "shown", "spell"]
 
 RDF: Final = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 XMPMETA: Final = "adobe:ns:meta/"
@@ -37,7 +37,7 @@ NAMESPACES: Final[dict[str, str]] = {
     "aux": "http://ns.adobe.com/exif/1.0/aux/",  # in no standard, but everywhere
     "tiebeam": TIEBEAM,
 }
-_PREFIXES: Final = {uri: prefix for prefix, uri in NAMESPACES.items()}
+_PREFIXES: Final = {RDF: "rdf", XML: "xml"} | {uri: prefix for prefix, uri in NAMESPACES.items()}
 
 # XML 1.0 (fifth edition) [4] and [5], less the colon: Namespaces in XML 1.0 §4, NCName.
 _START = (
@@ -75,3 +75,8 @@ def spell(named: Name) -> str:
     """Return a name for a person to read: with our prefix where there is one, else with its whole URI."""
     prefix = _PREFIXES.get(named.uri)
     return f"{prefix}:{named.local}" if prefix else f"{{{named.uri}}}{named.local}"
+
+
+def shown(text: str) -> str:
+    """Return the words of a stranger as a refusal quotes them: on one line and not too many."""
+    return repr(text if len(text) <= 60 else f"{text[:60]}\u2026")

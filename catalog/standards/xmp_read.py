@@ -20,8 +20,8 @@ from catalog.standards.xmp_document import (
     decode_document,
     parse_rdf,
 )
-from catalog.standards.xmp_names import NAMESPACES, RDF, XML, XMPMETA, Name, spell
-from catalog.standards.xmp_values import Array, Packet, Pairs, Struct, Text, Uri, Value
+from catalog.standards.xmp_names import NAMESPACES, RDF, XML, XMPMETA, Name, shown, spell
+from catalog.standards.xmp_values import MAX_NAME, Array, Packet, Pairs, Struct, Text, Uri, Value
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
@@ -68,7 +68,7 @@ def parse_packet(data: bytes) -> Packet:
     rdf = parse_rdf(text)
     abouts, fields = _read_descriptions(rdf)
     if len(abouts) > 1:
-        raise XmpError(f"XMP describes two things, {abouts[0]!r} and {abouts[1]!r}, and should describe one")
+        raise XmpError(f"XMP describes two things, {shown(abouts[0])} and {shown(abouts[1])}, and should describe one")
     foreign = [(uri, prefix) for uri, prefix in declared_prefixes(text).items() if uri not in _KNOWN]
     return Packet(_without_repeats(fields), abouts[0] if abouts else "", tuple(sorted(foreign)))
 
@@ -144,7 +144,7 @@ def _read_by_attributes(element: Element, attributes: Attributes, depth: int) ->
         value = _as_value(_read_resource_fields(element, attributes, depth))
     elif parse_type is not None:
         # XMP part 1 §7.9.2.5 does not allow parseType="Literal", and knows no other.
-        raise XmpError(f"{_shown(element.tag)} has rdf:parseType={parse_type!r}, which XMP does not allow")
+        raise XmpError(f"{_shown(element.tag)} has rdf:parseType={shown(parse_type)}, which XMP does not allow")
     elif not len(element):
         value = _read_simple(element, attributes)
     else:
@@ -194,7 +194,7 @@ def _read_single_node(element: Element, depth: int) -> Value:
     if node.tag != _DESCRIPTION:
         fields.insert(0, (_TYPE, Uri("".join(_name_of(node.tag)))))
     if about and fields:
-        raise XmpError(f"{_shown(element.tag)} describes another resource, {about!r}")
+        raise XmpError(f"{_shown(element.tag)} describes another resource, {shown(about)}")
     return _with_language(Uri(about) if about else _as_value(fields), node.get(_LANG))
 
 
@@ -249,7 +249,7 @@ def _with_language(value: Value, language: str | None) -> Value:
     if language is None:
         return value
     if value.language not in (None, language):
-        raise XmpError(f"one value is given two languages, {language!r} and {value.language!r}")
+        raise XmpError(f"one value is given two languages, {shown(language)} and {shown(str(value.language))}")
     return _changed(value, language, value.qualifiers)
 
 
@@ -270,15 +270,17 @@ def _changed(value: Value, language: str | None, qualifiers: Pairs) -> Value:
 def _name_of(tag: str) -> Name:
     uri, brace, local = tag[1:].rpartition("}") if tag.startswith("{") else ("", "", tag)
     if not brace:
-        raise XmpError(f"{local!r} has no namespace; every XMP property has one")
+        raise XmpError(f"{shown(local)} has no namespace; every XMP property has one")
+    if len(tag) > MAX_NAME:  # before it is kept; names that are not too long are checked by whoever holds them
+        raise XmpError(f"{shown(tag)} is a name of more than {MAX_NAME:,} letters")
     return Name(uri, local)
 
 
 def _shown(tag: str) -> str:
     """Return a tag for a person to read."""
     if RDF in tag or not tag.startswith("{"):
-        return tag.replace(f"{{{RDF}}}", "rdf:")
-    return spell(_name_of(tag))
+        return tag.replace(f"{{{RDF}}}", "rdf:")[:60]
+    return spell(_name_of(tag))[:160]
 
 
 def _is_blank(text: str | None) -> bool:
@@ -287,4 +289,4 @@ def _is_blank(text: str | None) -> bool:
 
 def _refuse_words(element: Element, where: str) -> NoReturn:
     words = next(text.strip() for text in (element.text, *(c.tail for c in element)) if not _is_blank(text) and text)
-    raise XmpError(f"{_shown(element.tag)} holds text {words[:40]!r} {where}")
+    raise XmpError(f"{_shown(element.tag)} holds text {shown(words)} {where}")

@@ -14,7 +14,7 @@ from operator import itemgetter
 from typing import Final, Literal, TypeAlias
 
 from catalog.errors import XmpError
-from catalog.standards.xmp_names import NCNAME, RDF, XML, Name, spell
+from catalog.standards.xmp_names import NCNAME, RDF, XML, Name, shown, spell
 
 __all__ = [
     "Array",
@@ -67,6 +67,7 @@ def clean_text(words: str) -> str:
 # Names that were looked at and found good. It is emptied when strangers have filled it: memory stays bounded.
 _GOOD: set[Name] = set()
 _MOST_GOOD: Final = 4096
+MAX_NAME: Final = 1_000  # letters of a namespace and a local name together
 
 
 def check_names(pairs: Pairs, within: str) -> None:
@@ -99,8 +100,10 @@ def check_name(named: Name) -> None:
     Raises:
         XmpError: XML cannot hold it, or it is no name for a property, a field or a qualifier.
     """
+    if len(named.uri) + len(named.local) > MAX_NAME:
+        raise XmpError(f"{shown(spell(named))} is a name of more than {MAX_NAME:,} letters")
     if NCNAME.fullmatch(named.local) is None or _URI.fullmatch(named.uri) is None:
-        raise XmpError(f"{spell(named)!r} is no name that XML can hold")
+        raise XmpError(f"{shown(spell(named))} is no name that XML can hold")
     if named.uri in (XML, _XMLNS) or (named.uri == RDF and named.local != "type"):
         # XMP part 1 §6.2: XMP names are not in the rdf: or xml: namespaces. rdf:type is left in as the
         # form that a typed node takes once it is read (RDF/XML §2.13).
