@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
+from typing import TypeVar, cast
 
 from catalog.intake.cells import read_compass, read_word, split_doubt, split_values
 from catalog.intake.known import Gazetteer, Meaning, Named
@@ -16,6 +17,7 @@ from catalog.intake.proposals import CardNote, Doubt, Subject, UnknownName
 from catalog.rules.doubt import CERTAIN, POSSIBLE
 from catalog.rules.folding import fold
 
+_T = TypeVar("_T")
 _Problem = tuple[str, str, str, str]
 """What was found, why it is a trouble, what to do, and the kind."""
 Names = Mapping[str, tuple[int, str]]
@@ -54,6 +56,7 @@ class SubjectReader:
         self._separators = mapping.separators
         self._tables = tables
         self._known: dict[tuple[tuple[str, tuple[int, str]], ...], Said] = {}
+        self._parts: dict[tuple[object, ...], object] = {}
         self._counts: Counter[tuple[str, str]] = Counter()
 
     def unknown_names(self) -> tuple[UnknownName, ...]:
@@ -77,6 +80,36 @@ class SubjectReader:
         return said
 
     def _read(self, names: Names) -> Said:
+        """Put together what the cells say; each group of them that settles one thing comes again and again."""
+        villages, village, buildings, of_where = self._once(names, ("village", "building"), self._where)
+        sides, part, of_sides = self._once(names, ("elevation", "subject"), self._what)
+        stood, of_stood = self._once(names, ("taken_from",), self._from_where)
+        parts = (of_where, of_sides, of_stood)
+        shown = village
+        if len(villages) > 1:
+            written = names["village"][1]
+            shown = Named(written, written, None, POSSIBLE)
+        return Said(
+            shown,
+            stood,
+            tuple(self._subjects(villages, buildings, sides, part)),
+            tuple([note for sayings in parts for note in sayings.notes]),
+            tuple([doubt for sayings in parts for doubt in sayings.doubts]),
+            tuple([trouble for sayings in parts for trouble in sayings.troubles]),
+            tuple([unknown for sayings in parts for unknown in sayings.unknown]),
+        )
+
+    def _once(self, names: Names, fields: tuple[str, ...], read: Callable[[Names], _T]) -> _T:
+        """Return what ``read`` makes of some of the cells; of the same ones only once."""
+        some = {field: names[field] for field in fields if field in names}
+        key = (fields, *some.items())
+        found = self._parts.get(key)
+        if found is None:
+            found = self._parts[key] = read(some)
+        return cast("_T", found)
+
+    def _where(self, names: Names) -> tuple[list[Named], Named | None, list[tuple[Named, bool]], _Sayings]:
+        """Return the village or villages, the one if it is one, the buildings, and what was said of them."""
         sayings = _Sayings([], [], [], [])
         villages, village_meaning = self._villages(names, sayings)
         village = villages[0] if len(villages) == 1 else None
@@ -85,21 +118,16 @@ class SubjectReader:
             village = self._narrowed(village, village_meaning, buildings, names["village"][0], sayings)
             villages = [village]
         self._check_sites(names, village, buildings, sayings)
+        return villages, village, buildings, sayings
+
+    def _what(self, names: Names) -> tuple[list[tuple[str, str]], str | None, _Sayings]:
+        sayings = _Sayings([], [], [], [])
         sides, part = self._sides(names, sayings)
-        subjects = self._subjects(villages, buildings, sides, part)
-        shown = village
-        if len(villages) > 1:
-            written = names["village"][1]
-            shown = Named(written, written, None, POSSIBLE)
-        return Said(
-            shown,
-            self._standpoint(names, sayings),
-            tuple(subjects),
-            tuple(sayings.notes),
-            tuple(sayings.doubts),
-            tuple(sayings.troubles),
-            tuple(sayings.unknown),
-        )
+        return sides, part, sayings
+
+    def _from_where(self, names: Names) -> tuple[Named | None, _Sayings]:
+        sayings = _Sayings([], [], [], [])
+        return self._standpoint(names, sayings), sayings
 
     def _villages(self, names: Names, sayings: _Sayings) -> tuple[list[Named], Meaning]:
         """Return the village, or the villages it may be, and what the catalogue makes of the first."""

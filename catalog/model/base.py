@@ -62,7 +62,7 @@ def one_of(column: str, *values: str, nullable: bool = False) -> CheckConstraint
 
 
 def _any_of(column: str, *values: str) -> str:
-    """Return the SQL of ``column IN (values)``, spelled out: SQLite makes a table of such a list for every row added."""
+    """Return the SQL of ``column IN (values)``, spelled out: SQLite makes a table of a list for every row added."""
     return " OR ".join(f"{column} = '{value}'" for value in values)
 
 
