@@ -21,7 +21,7 @@ from catalog.outputs.captions import CaptionMaker, House
 from catalog.outputs.sidecar_batches import THREADS, SidecarGroup, SidecarWrite
 from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_files import ScanFolders, digest_of
-from catalog.outputs.sidecars import plan_sidecar, program_name
+from catalog.outputs.sidecars import SidecarPlan, plan_sidecar, program_name
 from catalog.store.archive import Archive
 from catalog.store.captions import (
     ScanToCaption,
@@ -32,6 +32,7 @@ from catalog.store.captions import (
 )
 from catalog.store.drives import drive_rows, here, sight_drives
 from catalog.store.files import FileAddress, place_of, shown_path
+from catalog.store.sidecar_facts import kept_sidecars
 from catalog.store.sidecars import (
     IntendedFile,
     SettledFile,
@@ -60,7 +61,8 @@ class SidecarDone:
     """
     What became of one scan's sidecar: ``written``, ``here`` (says it all already), ``away``, ``missing`` or ``failed``.
 
-    ``reason`` says why one was not written; ``replaced`` names words of another program that ours replaced.
+    ``reason`` says why one was not written. ``held`` names properties that both sides changed and ``theirs`` those that
+    others changed since we wrote: in the file theirs stays.
     """
 
     scan_id: int
@@ -68,7 +70,8 @@ class SidecarDone:
     outcome: str
     path: str
     reason: str | None = None
-    replaced: tuple[str, ...] = ()
+    held: tuple[str, ...] = ()
+    theirs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,13 +81,15 @@ class _Prepared:
     scan: ScanToCaption
     write: SidecarWrite
     former: bytes | None
-    replaced: tuple[str, ...]
+    plan: SidecarPlan
 
     def done(self, reason: str | None = None) -> SidecarDone:
         """Return what became of it."""
         outcome = "failed" if reason else "written"
         path = shown_path(self.write.path)
-        return SidecarDone(self.scan.scan_id, self.scan.sheet_id, outcome, path, reason, self.replaced)
+        return SidecarDone(
+            self.scan.scan_id, self.scan.sheet_id, outcome, path, reason, self.plan.held, self.plan.theirs
+        )
 
 
 def write_sidecars(
@@ -141,22 +146,24 @@ def _prepare(archive: Archive, sheet_ids: Sequence[int], folders: ScanFolders) -
     with archive.reading() as connection:
         drives = here(sight_drives(drive_rows(connection)))
     written_by = program_name()
-    for scan, caption in _captioned(archive, sheet_ids):
+    for scan, caption, kept in _captioned(archive, sheet_ids):
         path = place_of(FileAddress(scan.drive_id, scan.path, scan.raw_path, ""), archive.folder, drives)
         if path is None:
             yield SidecarDone(scan.scan_id, scan.sheet_id, "away", scan.path, "its drive is away")
             continue
         try:
-            yield _plan(scan, path, _home(scan, path, archive, drives), caption, folders, written_by)
+            yield _plan(scan, path, _home(scan, path, archive, drives), caption, folders, written_by, kept)
         except FileNotFoundError:
             yield SidecarDone(scan.scan_id, scan.sheet_id, "missing", scan.path, "the scan is not there")
         except CatalogError as exc:
             yield SidecarDone(scan.scan_id, scan.sheet_id, "failed", scan.path, str(exc))
 
 
-def _captioned(archive: Archive, sheet_ids: Sequence[int]) -> Iterator[tuple[ScanToCaption, FrameCaption]]:
+def _captioned(
+    archive: Archive, sheet_ids: Sequence[int]
+) -> Iterator[tuple[ScanToCaption, FrameCaption, bytes | None]]:
     """
-    Yield each scan of these sheets with its caption, a slice of the catalogue at a time.
+    Yield each scan of these sheets with its caption and what was last written, a slice of the catalogue at a time.
 
     No view of the catalogue stays open meanwhile: where there is no WAL it would keep the deed from writing.
     """
@@ -167,9 +174,11 @@ def _captioned(archive: Archive, sheet_ids: Sequence[int]) -> Iterator[tuple[Sca
         with archive.reading() as connection:
             rows = scans_to_caption(connection, scan_ids[start : start + _SLICE])
             said = read_said(connection, {row.sheet_id for row in rows})
+            kept = kept_sidecars(connection, [row.scan_id for row in rows])
         for _, of_scan in groupby(rows, key=lambda row: row.scan_id):
             together = list(of_scan)
-            yield together[0], maker.caption(together, said)
+            last = kept.get(together[0].scan_id)
+            yield together[0], maker.caption(together, said), None if last is None else last.content
 
 
 def _home(scan: ScanToCaption, path: Path, archive: Archive, drives: dict[int, Path]) -> Path:
@@ -180,17 +189,23 @@ def _home(scan: ScanToCaption, path: Path, archive: Archive, drives: dict[int, P
 
 
 def _plan(
-    scan: ScanToCaption, path: Path, home: Path, caption: FrameCaption, folders: ScanFolders, written_by: str
+    scan: ScanToCaption,
+    path: Path,
+    home: Path,
+    caption: FrameCaption,
+    folders: ScanFolders,
+    written_by: str,
+    kept: bytes | None,
 ) -> _Prepared | SidecarDone:
     sidecar, former = folders.read_sidecar_of(path, home)
     try:
-        plan = plan_sidecar(former, caption, written_by)
+        plan = plan_sidecar(former, caption, written_by, kept)
     except XmpError as exc:
         raise SidecarError(sidecar, f"{exc}; left as it is") from exc
     if not plan.is_changed:
-        return SidecarDone(scan.scan_id, scan.sheet_id, "here", shown_path(sidecar))
-    replaced = tuple(f"{one.property}: {'; '.join(one.before)}" for one in plan.replaced)
-    return _Prepared(scan, SidecarWrite(sidecar, plan.data, digest_of(former), home), former, replaced)
+        shown = shown_path(sidecar)
+        return SidecarDone(scan.scan_id, scan.sheet_id, "here", shown, None, plan.held, plan.theirs)
+    return _Prepared(scan, SidecarWrite(sidecar, plan.data, digest_of(former), home), former, plan)
 
 
 # ---- writing them
@@ -292,4 +307,4 @@ def _as_intended(one: _Prepared) -> IntendedFile:
 
 def _as_remembered(one: _Prepared) -> WrittenSidecar:
     write = one.write
-    return WrittenSidecar(one.scan.scan_id, shown_path(write.path.name), write.digest, clock.timestamp(), write.data)
+    return WrittenSidecar(one.scan.scan_id, shown_path(write.path.name), write.digest, clock.timestamp(), one.plan.base)

@@ -97,7 +97,7 @@ def put_view(
     writing.session.add(view)
     writing.session.flush()
     add_wordings(writing, "view", view.id, wordings, said_by)
-    told = [_put_subject(writing, view.id, shown, said_by)[1] for shown in shows]
+    told = [put_subject(writing, view.id, shown, said_by)[1] for shown in shows]
     said = f"{view.title}: " * bool(view.title and told) + " and ".join(told)
     return view, said or view.title or "without a title"
 
@@ -132,7 +132,7 @@ def add_subject(
     with at_desk(archive, "views shows", desk) as writing:
         get_record(writing.session, View, view_id)
         what = called(writing, "view", view_id)
-        subject, told = _put_subject(writing, view_id, shown, said_by)
+        subject, told = put_subject(writing, view_id, shown, said_by)
         writing.say(f"the view {what} shows {told}")
         return subject.id
 
@@ -207,7 +207,7 @@ def find_subject(archive: Archive, view_id: int, *, building_id: int | None, pla
     return int(rows[0][0])
 
 
-def _put_subject(writing: Writing, view_id: int, shown: Shown, said_by: SaidBy) -> tuple[ViewSubject, str]:
+def put_subject(writing: Writing, view_id: int, shown: Shown, said_by: SaidBy) -> tuple[ViewSubject, str]:
     """Add a subject of a view and return it, with how a sentence says it."""
     session = writing.session
     if (shown.building_id is None) == (shown.place_id is None):

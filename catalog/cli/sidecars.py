@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,8 @@ from catalog.cli.common import archive_option, dry_run_option, json_option, prin
 from catalog.cli.find import frame_options
 
 if TYPE_CHECKING:
+    from catalog.actions.sidecar_looking import Looked
+    from catalog.actions.sidecar_taking import Taken
     from catalog.actions.sidecars import SidecarDone
     from catalog.store.archive import Archive
 
@@ -53,7 +56,7 @@ def write(archive: Archive, *, as_json: bool, dry_run: bool, **asked: Any) -> in
         _print_json(done)
     else:
         _print(done, dry_run=dry_run)
-    return int(any(one.outcome in ("missing", "failed") for one in done))
+    return int(any(one.outcome in ("missing", "failed") or one.held for one in done))
 
 
 def typed_again(asked: dict[str, Any]) -> str:
@@ -80,7 +83,8 @@ def _print_json(done: list[SidecarDone]) -> None:
             "outcome": one.outcome,
             "path": one.path,
             "reason": one.reason,
-            "replaced": list(one.replaced),
+            "held": list(one.held),
+            "changed_elsewhere": list(one.theirs),
         }
         for one in done
     ]
@@ -94,8 +98,17 @@ def _print(done: list[SidecarDone], *, dry_run: bool) -> None:
         name = one_line(PurePath(one.path).name)
         if one.outcome in ("missing", "failed"):
             click.echo(f"C{one.scan_id} {name}: {one_line(one.reason or '')}", err=True)
-        for words in one.replaced:
-            click.echo(f"C{one.scan_id} {name}: replaced words of another program: {one_line(words)}")
+        if one.held:
+            fields = one_line(", ".join(one.held))
+            click.echo(
+                f"C{one.scan_id} {name}: held, changed on both sides: {fields}. Theirs stays. "
+                f"See: tiebeam sidecars compare C{one.scan_id}"
+            )
+        if one.theirs:
+            fields = one_line(", ".join(one.theirs))
+            click.echo(
+                f"C{one.scan_id} {name}: kept as changed elsewhere: {fields}. See: tiebeam sidecars read C{one.scan_id}"
+            )
     counts = Counter(one.outcome for one in done)
     parts = [f"{_counted(counts['written'], 'sidecar')} {'would be written' if dry_run else 'written'}"]
     parts += [f"{counts['here']} say it all already"] if counts["here"] else []
@@ -107,3 +120,166 @@ def _print(done: list[SidecarDone], *, dry_run: bool) -> None:
 
 def _counted(number: int, what: str) -> str:
     return f"{number} {what}{'s' * (number != 1)}"
+
+
+# ---- comparing, reading in, settling
+
+private_option = click.option("--private", "ask_private", is_flag=True, help="Show what names a person, too.")
+
+
+@sidecars.command()
+@frame_options
+@archive_option
+@json_option
+@private_option
+@click.option("--all", "every_field", is_flag=True, help="Every field, also those that are equal.")
+def compare(archive: Archive, *, as_json: bool, ask_private: bool, every_field: bool, **asked: Any) -> int:
+    """
+    Compare catalogue, sidecar and what is embedded in the scan, field by field.
+
+    WORDS and options are those of find. Nothing is changed. Shown is what there is to look at: what was changed
+    in a sidecar since it was written, what both sides changed, what the catalogue lacks, what the scan says
+    otherwise, text that seems stored wrongly. The status is 1 when there is any of it.
+    """
+    from catalog.cli._sidecar_words import json_compared, print_compared
+
+    looked = _look(archive, asked)
+    if as_json:
+        print_json(json_compared(looked, ask_private=ask_private))
+    else:
+        print_compared(looked, ask_private=ask_private, every_field=every_field)
+    has_findings = any(one.is_finding for scan in looked.scans for one in scan.fields)
+    return int(has_findings or bool(looked.claims) or _has_faults(looked))
+
+
+@sidecars.command()
+@frame_options
+@archive_option
+@json_option
+@private_option
+@dry_run_option
+@click.option("--take", metavar="FIELD[,FIELD]|all", help="Take these into the catalogue; without it they are shown.")
+@click.option("--repaired", is_flag=True, help="Take a text that seems stored wrongly as it may have been.")
+def read(
+    archive: Archive, *, as_json: bool, ask_private: bool, dry_run: bool, take: str | None, repaired: bool, **asked: Any
+) -> int:
+    """
+    Show what sidecars and scans hold that the catalogue lacks; with --take, take it.
+
+    WORDS and options are those of find. What is taken is one deed, and each sheet gets a note of where its facts
+    were found. Doubtful words stay doubtful. "all" leaves what there is a reason against, which is shown; name the
+    field to take that too.
+    """
+    from catalog.actions.desk import Desk
+    from catalog.actions.sidecar_taking import propose_from, take_proposals
+    from catalog.cli._sidecar_words import Shown, json_proposals, print_proposals
+
+    looked = _look(archive, asked)
+    found = propose_from(archive, looked.scans)
+    taken: tuple[Taken, ...] = ()
+    if take is not None:
+        fields = None if take.strip() == "all" else [field.strip() for field in take.split(",") if field.strip()]
+        desk = Desk(dry_run=dry_run, on_wait=say_waiting)
+        taken = take_proposals(archive, found, fields, repaired=repaired, desk=desk)
+    if as_json:
+        items = json_proposals(found, looked.private, ask_private=ask_private)
+        print_json({"items": items, "count": len(items), "taken": sum(one.left is None for one in taken)})
+    elif take is None:
+        print_proposals(found, looked.private, ask_private=ask_private)
+        facts = _counted(sum(len(one.proposals) for one in found), "fact")
+        more = " Take them with --take FIELD or --take all." if found else ""
+        click.echo(f"{facts} that the catalogue lacks, for {_counted(len(found), 'sheet')}.{more}")
+    else:
+        shown = Shown(looked.private, ask_private=ask_private)
+        for one in taken:
+            if one.left is not None:
+                words = f"{one.proposal.field} {shown.quoted(one.proposal.words)}: {shown.words(one.left)}"
+                click.echo(f"S{one.sheet_id}: left {words}", err=True)
+        would = "would be taken" if dry_run else "taken"
+        click.echo(f"{_counted(sum(one.left is None for one in taken), 'fact')} {would}.")
+    _say_faults(looked)
+    return int(any(one.left is not None for one in taken) or _has_faults(looked))
+
+
+@sidecars.command()
+@frame_options
+@archive_option
+@private_option
+@dry_run_option
+@click.option("--field", metavar="FIELD", help="One field: title, description, exposed ... or a property: dc:rights.")
+@click.option("--keep", type=click.Choice(("catalogue", "sidecar")), help="Whose value stands.")
+@click.option(
+    "--rule", type=click.Choice(("catalogue", "sidecar", "latest")),
+    help="Settle every open field so; latest: the side that was changed last.",
+)  # fmt: skip
+def settle(
+    archive: Archive, *, ask_private: bool, dry_run: bool, field: str | None, keep: str | None, rule: str | None,
+    **asked: Any,
+) -> int:  # fmt: skip
+    """
+    Settle whose value stands where catalogue and sidecar differ: one field with --field and --keep, or by --rule.
+
+    WORDS and options are those of find; a scan or sheet may be named by its reference. "catalogue" lets the next
+    sidecars write put ours in place of theirs. "sidecar" takes theirs into the catalogue where it has a place for
+    it, and lets it stand in the file. It is one deed and can be undone; no file is touched.
+    """
+    from catalog.actions.desk import Desk
+    from catalog.actions.sidecar_settling import fields_named
+    from catalog.actions.sidecar_settling import settle as settle_fields
+
+    if (keep is None) == (rule is None) or (keep is not None and field is None):
+        raise click.UsageError("Say --field FIELD --keep catalogue|sidecar, or --rule catalogue|sidecar|latest.")
+    names = None if field is None else fields_named(field)
+    looked = _look(archive, asked, embedded=False)
+    settled, left = settle_fields(
+        archive, looked.scans, names=names, keep=keep or rule,  # type: ignore[arg-type]
+        desk=Desk(dry_run=dry_run, on_wait=say_waiting),
+    )  # fmt: skip
+    for one in settled:
+        click.echo(f"C{one.scan_id} {one.words}.")
+    for line in left:
+        click.echo(line, err=True)
+    click.echo(f"{_counted(len(settled), 'field')} {'would be settled' if dry_run else 'settled'}.")
+    _say_faults(looked)
+    return int(bool(left) or _has_faults(looked))
+
+
+def _look(archive: Archive, asked: dict[str, Any], *, embedded: bool = True) -> Looked:
+    """Look at the scans of the frames asked for; words that are all references of scans or sheets name those."""
+    from catalog.actions.sidecar_looking import look_at_sidecars
+    from catalog.cli.find import ask
+    from catalog.rules.references import parse_reference
+    from catalog.store.find import find_frames
+
+    words = asked.get("words", ())
+    named = [parse_reference(word) for word in words]
+    scans = {record_id for kind, record_id in filter(None, named) if kind == "scan"}
+    with archive.reading() as connection:
+        if words and all(one is not None and one[0] in ("sheet", "scan") for one in named):
+            sheets: list[int] = []
+            for kind, record_id in filter(None, named):
+                if kind == "sheet":
+                    sheets.append(record_id)
+                else:
+                    rows = connection.execute("SELECT sheet_id FROM scan_part WHERE scan_id = ?", (record_id,))
+                    sheets += [row[0] for row in rows]
+        else:
+            answer = find_frames(connection, ask(connection, archive, **asked))
+            sheets, scans = [frame.id for frame in answer.frames if frame.scans], set()
+    looked = look_at_sidecars(archive, sheets, embedded=embedded)
+    whole = {record_id for kind, record_id in filter(None, named) if kind == "sheet"}
+    kept = [one for one in looked.scans if not scans or one.scan_id in scans or whole & {*one.sheet_ids}]
+    return replace(looked, scans=tuple(kept))
+
+
+def _has_faults(looked: Looked) -> bool:
+    return any(scan.state in ("missing", "failed") for scan in looked.scans)
+
+
+def _say_faults(looked: Looked) -> None:
+    from catalog.cli.common import one_line
+
+    for scan in looked.scans:
+        if scan.state in ("missing", "failed"):
+            name = one_line(PurePath(scan.path).name)
+            click.echo(f"C{scan.scan_id} {name}: {one_line(scan.fault or '')}", err=True)

@@ -7,7 +7,7 @@ names are forced to disk once a folder and group. Each sidecar is whole or absen
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -19,8 +19,8 @@ from typing import Final, Literal
 from catalog.errors import CatalogError, SidecarError, XmpError
 from catalog.outputs._open_folder import OpenFolder, PassingFile, reasons
 from catalog.outputs.sidecar_captions import FrameCaption
-from catalog.outputs.sidecar_files import check_place, check_unchanged, digest_of, read_sidecar
-from catalog.outputs.sidecars import ReplacedWords, plan_sidecar, program_name
+from catalog.outputs.sidecar_files import check_folder, check_name, check_unchanged, digest_of, read_sidecar
+from catalog.outputs.sidecars import plan_sidecar, program_name
 
 __all__ = ["THREADS", "SidecarGroup", "SidecarOutcome", "SidecarTask", "SidecarWrite", "write_group", "write_many"]
 
@@ -73,15 +73,15 @@ class SidecarOutcome:
     """
     What became of a task.
 
-    ``digest`` is that of the sidecar as it is now, ``former`` the bytes it had (for undo); ``replaced`` are
-    words of others that ours took the place of; ``error`` says why a failed one was left alone.
+    ``digest`` is that of the sidecar as it is now, ``former`` the bytes it had (for undo); ``held``
+    names properties that both sides changed, where theirs stays; ``error`` says why a failed one was left alone.
     """
 
     task: SidecarTask
     state: Literal["written", "unchanged", "failed"]
     digest: str | None = None
     former: bytes | None = None
-    replaced: tuple[ReplacedWords, ...] = ()
+    held: tuple[str, ...] = ()
     error: CatalogError | None = None
 
 
@@ -120,8 +120,8 @@ def _plan(task: SidecarTask, written_by: str) -> tuple[SidecarOutcome, SidecarWr
         return _failed(task, exc), None
     expected = digest_of(former)
     if not plan.is_changed:
-        return SidecarOutcome(task, "unchanged", expected, former), None
-    outcome = SidecarOutcome(task, "written", digest_of(plan.data), former, plan.replaced)
+        return SidecarOutcome(task, "unchanged", expected, former, plan.held), None
+    outcome = SidecarOutcome(task, "written", digest_of(plan.data), former, plan.held)
     return outcome, SidecarWrite(task.path, plan.data, expected, task.inside)
 
 
@@ -144,42 +144,57 @@ class SidecarGroup:
         self.writes = writes
         self.errors: list[CatalogError | None] = [None] * len(writes)
         self.folders: dict[Path, OpenFolder] = {}
-        self.passing: dict[int, Future[PassingFile]] = {}
+        self.checked: set[tuple[Path, Path]] = set()
+        self.passing: dict[int, PassingFile] = {}
+        self.errands: list[Future[dict[int, OSError]]] = []
 
     def start(self, pool: ThreadPoolExecutor) -> None:
-        """Set every sidecar on its way to the disk, under a passing name."""
+        """Write every sidecar under a passing name, and set all of them on their way to the disk."""
         for place, write in enumerate(self.writes):
             if write is not None:
                 with self._noting(place, write):
-                    check_place(write.path, write.inside)
-                    folder = self._folder(write.path.parent)
-                    self.passing[place] = pool.submit(_pass, folder, write.path.name, write.data)
+                    folder = self._folder(write)
+                    self.passing[place] = PassingFile(folder, write.path.name, write.data)
+        files = list(self.passing.items())
+        # Few long errands rather than many short ones: each thread that comes back must wait for its turn.
+        self.errands = [pool.submit(_force, files[first::THREADS]) for first in range(min(THREADS, len(files)))]
 
     def finish(self) -> list[CatalogError | None]:
         """Wait for the disk, give each file its name, force the names to disk; return what went wrong."""
-        for place, passing in self.passing.items():
+        faults = {place: fault for errand in self.errands for place, fault in errand.result().items()}
+        settled: dict[Path, list[int]] = {}
+        for place, file in self.passing.items():
             write = self.writes[place]
             if write is not None:
                 with self._noting(place, write):
-                    file = passing.result()
+                    if place in faults:
+                        raise faults[place]
                     check_unchanged(file.folder, write.path, write.expected)
                     file.settle()
-        self._sync()
+                    settled.setdefault(file.folder.path, []).append(place)
+        self._sync(settled)
         self.abandon()
         return self.errors
 
-    def _folder(self, path: Path) -> OpenFolder:
-        if path not in self.folders:
-            self.folders[path] = OpenFolder(path)
-        return self.folders[path]
+    def _folder(self, write: SidecarWrite) -> OpenFolder:
+        check_name(write.path)
+        parent = write.path.parent
+        if write.inside is not None and (parent, write.inside) not in self.checked:
+            check_folder(write.path, write.inside)
+            self.checked.add((parent, write.inside))
+        if parent not in self.folders:
+            self.folders[parent] = OpenFolder(parent)
+        return self.folders[parent]
 
-    def _sync(self) -> None:
-        for folder in self.folders.values():
-            for place, write in enumerate(self.writes):
-                if write is not None and write.path.parent == folder.path and self.errors[place] is None:
+    def _sync(self, settled: Mapping[Path, list[int]]) -> None:
+        """Force the names of each folder to disk; should that fail, it is told of every sidecar in it."""
+        for path, places in settled.items():
+            for place in places:
+                write = self.writes[place]
+                if write is not None:
                     with self._noting(place, write):
-                        folder.sync()
-                        break  # once is for all; only a failure is noted of each
+                        self.folders[path].sync()
+                        break  # once is for all
 
     @contextmanager
     def _noting(self, place: int, write: SidecarWrite) -> Iterator[None]:
@@ -191,22 +206,21 @@ class SidecarGroup:
 
     def abandon(self) -> None:
         """Take away every file that has not got its name, and let go of the folders."""
-        begun = [passing for passing in self.passing.values() if not passing.cancel()]
-        wait(begun)
-        for passing in begun:
-            if passing.exception() is None:
-                passing.result().abandon()
+        wait([errand for errand in self.errands if not errand.cancel()])
+        for file in self.passing.values():
+            with reasons(file.folder.path / file.file_name):
+                file.abandon()
         for folder in self.folders.values():
             folder.close()
-        self.passing, self.folders = {}, {}
+        self.passing, self.errands, self.folders = {}, [], {}
 
 
-def _pass(folder: OpenFolder, file_name: str, data: bytes) -> PassingFile:
-    """Write bytes under a passing name and wait until they are on disk."""
-    file = PassingFile(folder, file_name, data)
-    try:
-        file.force()
-    except BaseException:
-        file.abandon()
-        raise
-    return file
+def _force(files: Iterable[tuple[int, PassingFile]]) -> dict[int, OSError]:
+    """Wait until files are on disk, and return what went wrong, by place."""
+    faults: dict[int, OSError] = {}
+    for place, file in files:
+        try:
+            file.force()
+        except OSError as exc:
+            faults[place] = exc
+    return faults

@@ -167,7 +167,7 @@ def _says_as_much(named: Name, said: Value, theirs: Value) -> bool:
     if not isinstance(said, Text | Uri) or not isinstance(theirs, Text | Uri):
         return False
     one, other = said.value.strip(), theirs.value.strip()
-    if one == other:
+    if one == other or (named == _FOR_EXTENSION and one.lower() == other.lower()):
         return True
     # XMP part 1 §8.2.1.1: a date may go on with its time; the day is what the catalogue keeps.
     if named in _DAYS and other.startswith(f"{one}T") and len(one) == 10:
@@ -175,6 +175,7 @@ def _says_as_much(named: Name, said: Value, theirs: Value) -> bool:
     return named in _RATIONALS and _fraction(one) is not None and _fraction(one) == _fraction(other)
 
 
+_FOR_EXTENSION: Final = name("photoshop:SidecarForExtension")
 _DAYS: Final = frozenset(map(name, ("xmp:CreateDate", "photoshop:DateCreated")))
 _RATIONALS: Final = frozenset(map(name, ("exif:FNumber", "exif:ExposureTime", "exif:FocalLength")))
 

@@ -12,49 +12,34 @@ from dataclasses import dataclass
 from catalog import clock
 from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_fields import properties_of
-from catalog.standards.xmp import (
-    TIEBEAM,
-    Array,
-    Mine,
-    Name,
-    Packet,
-    Text,
-    Value,
-    bag,
-    fingerprint,
-    format_packet,
-    merge,
-    name,
-    parse_packet,
-    spell,
-    texts,
-)
-from catalog.standards.xmp_tiebeam import PROPERTIES, tiebeam
+from catalog.outputs.sidecar_merge import merge_three, read_base, record_of
+from catalog.rules.three_way import Change
+from catalog.standards.xmp import Name, Packet, Text, Value, format_packet, name, parse_packet, spell
+from catalog.standards.xmp_tiebeam import tiebeam
 
-__all__ = ["ReplacedWords", "SidecarPlan", "plan_sidecar", "prepare", "program_name"]
+__all__ = ["SidecarPlan", "plan_sidecar", "prepare", "program_name"]
 
 _WRITTEN, _WRITTEN_BY = tiebeam("Written"), tiebeam("WrittenBy")
 _METADATA_DATE = name("xmp:MetadataDate")
-_OURS = frozenset(tiebeam(row[0]) for row in PROPERTIES)
 # These say when and by what a sidecar was written; alone they are no reason to write it again.
 _STAMPS = frozenset((_METADATA_DATE, _WRITTEN_BY))
 
 
 @dataclass(frozen=True, slots=True)
-class ReplacedWords:
-    """Words of another program that ours replaced: the property, what it said."""
-
-    property: str
-    before: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class SidecarPlan:
-    """What a sidecar will be. When it says all this now, ``is_changed`` is false and ``data`` as it was."""
+    """
+    What a sidecar will be. When it says all this now, ``is_changed`` is false and ``data`` as it was.
+
+    ``held`` names the properties that both sides changed, ``theirs`` those that only others did since we wrote; in
+    the file both stay as they are. ``base`` is what the catalogue keeps of the writing: the bytes, or, where words
+    of others stay, what we last said.
+    """
 
     data: bytes
     is_changed: bool
-    replaced: tuple[ReplacedWords, ...] = ()
+    held: tuple[str, ...] = ()
+    theirs: tuple[str, ...] = ()
+    base: bytes = b""
 
 
 def prepare(existing: bytes | None, caption: FrameCaption) -> bytes:
@@ -72,66 +57,36 @@ def program_name() -> str:
     return f"Tiebeam {clock.program_version()}"
 
 
-def plan_sidecar(existing: bytes | None, caption: FrameCaption, written_by: str = "") -> SidecarPlan:
+def plan_sidecar(
+    existing: bytes | None, caption: FrameCaption, written_by: str = "", kept: bytes | None = None
+) -> SidecarPlan:
     """
-    Return what ``prepare`` does, with what changes and what is replaced. Raises as ``prepare`` does.
+    Return what ``prepare`` does, with what others changed meanwhile. Raises as ``prepare`` does.
 
-    ``written_by`` spares a batch from asking for ``program_name`` again and again.
+    ``kept`` is the base that the catalogue kept at the last writing (``SidecarPlan.base``); without it the record
+    in the sidecar itself says what was ours. ``written_by`` spares a batch from asking for ``program_name`` again
+    and again.
     """
     before = parse_packet(existing) if existing is not None else Packet()
-    ours = properties_of(caption)
-    mine = _mine(before)
-    record = _record_of(ours)
-    after = dict(merge(before, ours | ({_WRITTEN: record} if record.items else {}), mine))
-    if existing is not None and _without_stamps(after) == _without_stamps(dict(before)):
-        return SidecarPlan(existing, is_changed=False)
+    base = read_base(None if kept == existing else kept, before)
+    merged = merge_three(base, properties_of(caption), before)
+    after = dict(merged.properties)
+    after.pop(_WRITTEN, None)
+    record = record_of(merged.base.said)
+    if record.items:
+        after[_WRITTEN] = record
+    held = tuple(spell(one.name) for one in merged.fields if one.is_held)
+    # What was there before we ever wrote is simply theirs; only what was changed since is news.
+    theirs = tuple(spell(one.name) for one in merged.fields if one.is_theirs and one.base is not None)
+    is_same = existing is not None and _without_stamps(after) == _without_stamps(dict(before))
+    if existing is not None and is_same and not merged.is_base_behind:
+        return SidecarPlan(existing, is_changed=False, held=held, theirs=theirs)
     after[_METADATA_DATE] = Text(clock.timestamp())
     after[_WRITTEN_BY] = Text(written_by or program_name())
     data = format_packet(before.with_properties(after))
-    return SidecarPlan(data, is_changed=True, replaced=_replaced(before, ours, after, mine))
+    is_all_ours = not any(one.change in (Change.CONFLICT, Change.THEIRS) for one in merged.fields)
+    return SidecarPlan(data, True, held, theirs, data if is_all_ours else merged.base.to_bytes())
 
 
 def _without_stamps(properties: Mapping[Name, Value]) -> dict[Name, Value]:
     return {named: value for named, value in properties.items() if named not in _STAMPS}
-
-
-# ---- what is whose
-
-
-def _record_of(ours: Mapping[Name, Value]) -> Array:
-    """Return the record of what we write into fields that are not ours alone: property and check sums."""
-    shared = ((named, value) for named, value in ours.items() if named.uri != TIEBEAM)
-    return bag(" ".join((spell(named), *map(fingerprint, _parts(value)))) for named, value in shared)
-
-
-def _mine(before: Packet) -> Mine:
-    """Return the judge of what a sidecar's record says we wrote; without a record everything is of others."""
-    lines = (text.split() for text in texts(before.get(_WRITTEN)))
-    record = {line[0]: frozenset(line[1:]) for line in lines if line}
-
-    def mine(named: Name, value: Value) -> bool:
-        if named.uri == TIEBEAM:  # a property that is not in our table is a later program's
-            return named in _OURS
-        written = record.get(spell(named))
-        return written is not None and fingerprint(value) in written
-
-    return mine
-
-
-def _parts(value: Value) -> tuple[Value, ...]:
-    return value.items if isinstance(value, Array) else (value,)
-
-
-def _replaced(
-    before: Packet, ours: Mapping[Name, Value], after: Mapping[Name, Value], mine: Mine
-) -> tuple[ReplacedWords, ...]:
-    """Return what others had said in a property of ours and is no longer there."""
-    found = []
-    for named, value in before:
-        if named in ours and named.uri != TIEBEAM:
-            kept = _parts(after[named])
-            lost = [part for part in _parts(value) if part not in kept and not mine(named, part)]
-            if lost:
-                said = tuple(text for part in lost for text in texts(part)) or ("a structure",)
-                found.append(ReplacedWords(spell(named), said))
-    return tuple(found)

@@ -83,7 +83,7 @@ def test_what_could_not_be_written_is_named_and_the_status_says_so(archive, fold
     assert failed.endswith("left as it is")
 
 
-def test_words_of_another_program_that_ours_replaced_are_told(archive, folder):
+def test_words_of_another_program_stay_and_are_told(archive, folder):
     a_sheet(archive, "78-14", shows=a_mill(archive))
     a_scan(folder / "78-14.tif")
     add_scans(archive, [folder])
@@ -92,7 +92,11 @@ def test_words_of_another_program_that_ours_replaced_are_told(archive, folder):
 
     said = run(archive, "sidecars", "write")
 
-    assert said.out.splitlines()[0] == "C1 78-14.xmp: replaced words of another program: dc:title: untitled"
+    assert said.status == 1
+    assert said.out.splitlines()[0] == (
+        "C1 78-14.xmp: held, changed on both sides: dc:title. Theirs stays. See: tiebeam sidecars compare C1"
+    )
+    assert b"untitled" in (folder / "78-14.xmp").read_bytes()
     assert b"<xmp:Rating>3</xmp:Rating>" in (folder / "78-14.xmp").read_bytes()
 
 

@@ -1,0 +1,285 @@
+"""Reading in: what sidecars and scans hold that the catalogue lacks, looked over, then taken as one deed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import PurePath
+
+from catalog import clock
+from catalog.actions.corrections import DESK_SAYS, correct_record
+from catalog.actions.desk import AT_DESK, Desk, at_desk, get_record
+from catalog.actions.notes import kept_text
+from catalog.actions.sidecar_bases import base_of, remember_base, settled_base
+from catalog.actions.sidecar_looking import ScanSeen, private_words
+from catalog.actions.views import Shown, put_subject, put_view
+from catalog.dates import parse_edtf
+from catalog.errors import RefusedError
+from catalog.intake.sidecar_reading import FIELDS, FoundIn, Proposal, propose
+from catalog.model import Note, RecordedDate, Sheet, SheetView, View
+from catalog.rules.doubt import CERTAIN
+from catalog.standards.iim_mapping import iim_properties
+from catalog.standards.packets import embedded_iim
+from catalog.standards.xmp import Name, Value, name, spell, texts
+from catalog.store.archive import Archive
+from catalog.store.captions import read_gazette
+from catalog.store.names import find_by_name
+from catalog.store.sidecar_facts import sheet_held
+from catalog.store.writing import Writing
+
+KIND = "sidecars read"
+ORIGIN = "taken from"
+"""The heading of the note that says where facts of a sheet were taken from."""
+_TABLES = {"lens_id": "lens", "film_id": "film_stock"}
+_COLUMNS = {
+    "lens": "lens_id", "film": "film_id", "aperture": "aperture_f", "shutter": "shutter_s", "filter": "filter",
+    "development": "development",
+}  # fmt: skip
+_MAKE, _DESCRIPTION = name("tiff:Make"), name("dc:description")
+
+
+@dataclass(frozen=True, slots=True)
+class SheetProposals:
+    """What was found for one sheet, and the scans it was found at."""
+
+    sheet_id: int
+    scans: tuple[ScanSeen, ...]
+    proposals: tuple[Proposal, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A fact that was taken for a sheet; ``left`` is why it was not."""
+
+    sheet_id: int
+    proposal: Proposal
+    left: str | None = None
+
+
+def propose_from(archive: Archive, scans: Iterable[ScanSeen]) -> tuple[SheetProposals, ...]:
+    """
+    Return what the scans' sidecars and blocks hold that the catalogue lacks, sheet by sheet.
+
+    A scan of several sheets proposes nothing: whose fact it is cannot be told.
+    """
+    by_sheet: dict[int, list[ScanSeen]] = {}
+    for scan in scans:
+        if scan.merged is not None and len(scan.sheet_ids) == 1:
+            by_sheet.setdefault(scan.sheet_ids[0], []).append(scan)
+    with archive.reading() as connection:
+
+        def find(typed: str, table: str) -> list[int]:
+            return find_by_name(connection, typed, table)
+
+        found = [
+            SheetProposals(
+                sheet_id, tuple(seen),
+                propose(sheet_held(connection, sheet_id, seen[0].scan_id), _sources(seen), _said(seen), find),
+            )
+            for sheet_id, seen in by_sheet.items()
+        ]  # fmt: skip
+    return tuple(one for one in found if one.proposals)
+
+
+def _sources(scans: Sequence[ScanSeen]) -> list[FoundIn]:
+    """Return where facts may stand: all sidecars first, then what is embedded, XMP before IIM before Exif."""
+    found = []
+    for scan in scans:
+        if scan.theirs is not None and scan.sidecar is not None and scan.merged is not None:
+            properties = dict(scan.theirs)
+            said = {one.name: one.ours or one.base for one in scan.merged.fields}
+            is_camera = _MAKE in properties and properties[_MAKE] != said.get(_MAKE)
+            found.append(FoundIn(PurePath(scan.sidecar).name, properties, is_camera))
+    for scan in scans:
+        file_name = PurePath(scan.path).name
+        if scan.embedded_xmp is not None:
+            properties = dict(scan.embedded_xmp)
+            found.append(FoundIn(f"{file_name}, XMP", properties, _MAKE in properties))
+        if scan.embedded is not None:
+            iim = embedded_iim(scan.embedded)
+            if iim is not None:
+                found.append(FoundIn(f"{file_name}, IIM", iim_properties(iim)))
+            exif = scan.embedded.exif.properties()
+            found.append(FoundIn(f"{file_name}, Exif", exif, _MAKE in exif))
+    return found
+
+
+def _said(scans: Sequence[ScanSeen]) -> list[dict[Name, Value]]:
+    said: list[dict[Name, Value]] = []
+    for scan in scans:
+        fields = () if scan.merged is None else scan.merged.fields
+        said.append({one.name: one.ours for one in fields if one.ours is not None})
+        said.append({one.name: one.base for one in fields if one.base is not None})
+    return said
+
+
+def take_proposals(
+    archive: Archive,
+    found: Sequence[SheetProposals],
+    fields: Collection[str] | None,
+    *,
+    repaired: bool = False,
+    desk: Desk = AT_DESK,
+) -> tuple[Taken, ...]:
+    """
+    Take proposals of these fields into the catalogue, as one deed; of all fields that are beyond doubt with ``None``.
+
+    What has a ``reason`` against it is taken only when its field is named. ``repaired`` takes a text that seems
+    stored wrongly as it may have been. Each sheet gets a note that says where its facts were found.
+
+    Raises:
+        RefusedError: a field is none of ``FIELDS``, or a rule forbids a fact. Nothing is changed.
+    """
+    unknown = sorted(set(fields or ()) - set(FIELDS))
+    if unknown:
+        raise RefusedError(f"{', '.join(unknown)}: no field that is read in. Fields: {', '.join(FIELDS)}, or all.")
+    done: list[Taken] = []
+    wanted = [
+        (one, proposal) for one in found for proposal in one.proposals if fields is None or proposal.field in fields
+    ]
+    takeable = [
+        (one, proposal) for one, proposal in wanted
+        if proposal.can_be_taken and not (fields is None and proposal.reason and not (repaired and proposal.repair))
+    ]  # fmt: skip
+    done += [Taken(one.sheet_id, p, p.reason) for one, p in wanted if (one, p) not in takeable]
+    if not takeable:
+        return tuple(done)
+    with at_desk(archive, KIND, desk) as writing:
+        for sheet_id in dict.fromkeys(one.sheet_id for one, _ in takeable):
+            of_sheet = [proposal for one, proposal in takeable if one.sheet_id == sheet_id]
+            done += take_into_sheet(
+                writing, sheet_id, of_sheet, repaired=repaired, described_as=_public_heading(archive)
+            )
+            told = {place for one in of_sheet if one.field == "description" for place in (one.where, *one.also)}
+            seen = [scan for one in found if one.sheet_id == sheet_id for scan in one.scans]
+            _know_description(archive, writing, [scan for scan in seen if _sidecar_where(scan) in told])
+        taken = [one for one in done if one.left is None]
+        sheets = len({one.sheet_id for one in taken})
+        facts = f"{len(taken)} fact{'s' * (len(taken) != 1)}"
+        writing.say(f"took {facts} from sidecars and scans of {sheets} sheet{'s' * (sheets != 1)}")
+    return tuple(done)
+
+
+def take_into_sheet(
+    writing: Writing,
+    sheet_id: int,
+    proposals: Sequence[Proposal],
+    *,
+    repaired: bool = False,
+    described_as: str = "description",
+) -> list[Taken]:
+    """
+    Take proposals into one sheet within a deed under way, and note where they were found.
+
+    A description becomes a note under the heading ``described_as``.
+    """
+    sheet = get_record(writing.session, Sheet, sheet_id)
+    done = [
+        Taken(sheet_id, one, _take(writing, sheet, one, _value(one, repaired=repaired), described_as))
+        for one in proposals
+    ]
+    lines = [f"{one.proposal.field}: {one.proposal.words!r} in {_places(one.proposal)}" for one in done if not one.left]
+    if lines:
+        _note(writing, sheet_id, ORIGIN, "\n".join(lines))
+    return done
+
+
+def _sidecar_where(scan: ScanSeen) -> str:
+    return f"{PurePath(scan.sidecar or '').name}, {spell(_DESCRIPTION)}"
+
+
+def _public_heading(archive: Archive) -> str:
+    """Return the heading of notes that are told in descriptions: what was public stays so."""
+    return next(iter(archive.settings.sidecars_public_notes), "description")
+
+
+def _know_description(archive: Archive, writing: Writing, scans: Sequence[ScanSeen]) -> None:
+    """
+    Let the words that were taken be known to both sides, so that the next writing joins them with our own.
+
+    Where they name a person our description will not tell them, and theirs stays in the file as it is.
+    """
+    private = private_words(archive, read_gazette(writing.raw, archive.about_days))
+    for scan in scans:
+        fields = () if scan.merged is None or scan.theirs is None else scan.merged.fields
+        open_ = [one for one in fields if one.name == _DESCRIPTION and (one.is_held or one.is_theirs)]
+        for field in open_:
+            if not any(map(private.finds, texts(field.theirs))):
+                remember_base(writing, scan, settled_base(base_of(scan), field, "catalogue"))
+
+
+def _value(one: Proposal, *, repaired: bool) -> object:
+    return one.repair if repaired and one.repair else one.value
+
+
+def _places(one: Proposal) -> str:
+    return " and in ".join((one.where, *one.also))
+
+
+def _note(writing: Writing, sheet_id: int, heading: str, text: str) -> None:
+    writing.session.add(
+        Note(about="sheet", about_id=sheet_id, heading=heading, text=kept_text(text), noted_at=clock.timestamp())
+    )
+    writing.session.flush()
+
+
+def _take(writing: Writing, sheet: Sheet, one: Proposal, value: object, described_as: str) -> str | None:
+    """Take one fact and return ``None``, or why it was left."""
+    if one.field in ("description", "keywords"):
+        _note(writing, sheet.id, described_as if one.field == "description" else one.field, str(value))
+        return None
+    if one.field in ("places", "buildings"):
+        return _take_subject(writing, sheet, one)
+    if one.field == "title":
+        return _take_title(writing, sheet, str(value))
+    wordings = {one.field: one.doubt} if one.doubt is not None and one.doubt.is_doubtful else {}
+    facts: dict[str, object]
+    if one.field == "exposed":
+        facts = {"exposed": RecordedDate.of(parse_edtf(str(value)), one.words)}
+    else:
+        facts = {_COLUMNS[one.field]: value}
+    changed = correct_record(writing, sheet, facts, wordings=wordings, tables=_TABLES)
+    writing.session.flush()
+    return None if changed else "the catalogue says so already"
+
+
+def _take_title(writing: Writing, sheet: Sheet, title: str) -> str | None:
+    views = _views(writing, sheet)
+    if not views:
+        view, _ = put_view(writing, (), {"title": title}, {}, DESK_SAYS)
+        _hold(writing, sheet, view.id)
+        return None
+    if len(views) > 1:
+        return "the sheet holds several views"
+    view = get_record(writing.session, View, views[0])
+    changed = correct_record(writing, view, {"title": title})
+    writing.session.flush()
+    return None if changed else "the catalogue says so already"
+
+
+def _take_subject(writing: Writing, sheet: Sheet, one: Proposal) -> str | None:
+    certainty = one.doubt.certainty if one.doubt is not None else CERTAIN
+    key = "place_id" if one.field == "places" else "building_id"
+    shown = Shown(**{key: one.value}, certainty=certainty, words=one.doubt)
+    views = _views(writing, sheet)
+    if not views:
+        view, _ = put_view(writing, (shown,), {}, {}, DESK_SAYS)
+        _hold(writing, sheet, view.id)
+        return None
+    if len(views) > 1:
+        return "the sheet holds several views"
+    try:
+        put_subject(writing, views[0], shown, DESK_SAYS)
+    except RefusedError as exc:
+        return str(exc)
+    return None
+
+
+def _views(writing: Writing, sheet: Sheet) -> list[int]:
+    found = writing.raw.execute("SELECT view_id FROM sheet_view WHERE sheet_id = ? ORDER BY id", (sheet.id,))
+    return [row[0] for row in found]
+
+
+def _hold(writing: Writing, sheet: Sheet, view_id: int) -> None:
+    writing.session.add(SheetView(sheet_id=sheet.id, view_id=view_id))
+    writing.session.flush()
