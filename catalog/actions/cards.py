@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from catalog.actions._card_changes import CardChanger
@@ -28,14 +29,20 @@ class _NothingToDo(Exception):  # noqa: N818 - no fault: the way out of a deed t
 
 
 def read_cards(
-    archive: Archive, file: CardFile, *, is_edited: bool = False, on_wait: OnWait | None = None
+    archive: Archive,
+    file: CardFile,
+    *,
+    is_edited: bool = False,
+    on_wait: OnWait | None = None,
+    on_stage: Callable[[], None] = lambda: None,
 ) -> CardsRead:
     """
     Read a card file into the catalogue as one deed.
 
     New rows become sheets; a row that changed since it was read changes what nobody corrected; the rest is here
     already. A file in which nothing is new or changed leaves no deed. ``is_edited`` states that a file most of whose
-    rows differ from those read under its name is that index all the same.
+    rows differ from those read under its name is that index all the same. ``on_stage`` is called twice: when the rows
+    are compared with the catalogue, and when they are loaded.
 
     Raises:
         RefusedError: it looks like another index of the same name; or the database refused a row. Nothing of the
@@ -45,6 +52,7 @@ def read_cards(
         with uncollected(), deed(archive, "cards read", f"read {file.name}", on_wait=on_wait) as writing:
             loader = CardLoader(writing, file)
             plan = plan_cards(writing.raw, file, loader.add)
+            on_stage()
             if not (plan.count("new") or plan.count("changed")):
                 raise _NothingToDo(plan)
             if plan.is_unlike and not is_edited:
@@ -57,6 +65,7 @@ def read_cards(
             for row in plan.rows:
                 if row.outcome == "changed":
                     changer.change(row)
+            on_stage()
             writing.say(_words(file, plan))
             return CardsRead(plan, writing.deed.id)
     except _NothingToDo as nothing:

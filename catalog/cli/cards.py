@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from catalog.cli.common import archive_option, dry_run_option, json_option, print_json, say_waiting
+from catalog.cli.common import archive_option, dry_run_option, json_option, print_json, progress, say_waiting
 
 if TYPE_CHECKING:
     from catalog.intake.card_plan import CardPlan, RowPlan
@@ -104,16 +104,20 @@ def read(
 
     The same file again adds nothing. An edited file changes only what nobody has corrected since.
     """
-    card_file = _read(archive, file, mapping, encoding, sheet)
-    if dry_run:
-        from catalog.intake.card_plan import plan_cards
+    with progress(file.name, 4) as advance:  # reading, comparing, loading, keeping: about alike for a large index
+        card_file = _read(archive, file, mapping, encoding, sheet)
+        advance(1)
+        if dry_run:
+            from catalog.intake.card_plan import plan_cards
 
-        with archive.reading() as connection:
-            plan = plan_cards(connection, card_file)
-    else:
-        from catalog.actions.cards import read_cards
+            with archive.reading() as connection:
+                plan = plan_cards(connection, card_file)
+        else:
+            from catalog.actions.cards import read_cards
 
-        plan = read_cards(archive, card_file, is_edited=edited, on_wait=say_waiting).plan
+            plan = read_cards(
+                archive, card_file, is_edited=edited, on_wait=say_waiting, on_stage=lambda: advance(1)
+            ).plan
     _write_rejects(card_file, file, rejects)
     return _report(card_file, plan, as_json=as_json, show_all=False, done=not dry_run)
 

@@ -78,7 +78,7 @@ def list_(archive: Archive, *, as_json: bool) -> None:
             alike = ", ".join(str(folder) for folder in sighting.others)
             where = f"unclear: {alike}" if sighting.is_unclear else f"{where} (the same marker is at {alike})"
         table.append([row.reference, row.name, str(counts.get(row.id, 0)), where])
-    print_table(["DRIVE", "NAME", "FILES", "WHERE"], table)
+    print_table(["drive", "name", "files", "where"], table)
 
 
 @drives.command("locate", short_help="Say where a drive's folder is now.")

@@ -185,7 +185,7 @@ def unmatched(archive: Archive, *, as_json: bool) -> None:
         [str(item["reference"]), str(item["path"]), ", ".join(item["candidates"]), str(item["why"])]
         for item in items
     ]
-    print_table(["SCAN", "FILE", "MAY BE", "WAITS BECAUSE"], rows)
+    print_table(["scan", "file", "may be", "waits because"], rows)
     if items:
         click.echo(
             "Settle one with: tiebeam scans match SCAN SHEET; retry all with: tiebeam scans match --again"
@@ -437,7 +437,7 @@ def list_(
         ]
         for scan in found
     ]
-    headings = ["SCAN", "OF", "PIXELS", "PPI", "STATE", "FILE"]
+    headings = ["scan", "of", "pixels", "ppi", "state", "file"]
     if as_csv:
         print_csv(headings, rows)
     elif rows:
