@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -186,6 +187,8 @@ def _in_scan(own: Finding, against: Finding | None, wanted: Value | None) -> _In
         in_xmp = next((one for one in own.said if one.side == "XMP"), None)
         if in_xmp is not None and not _alike(in_xmp.words, wanted):
             standing = Standing.SCAN_DIFFERS
+        if standing is not Standing.EQUAL and _is_same_day(own.said, wanted):
+            standing, notes = Standing.CUT, ["the catalogue keeps the day without its time"]
     elif own.verdict is Agrees.CONFLICT:
         notes.append("its blocks disagree")
     repairs = tuple((one.where, one.repair) for one in own.said if one.repair)
@@ -196,6 +199,15 @@ _STANDS: Final = {
     Agrees.EQUAL: Standing.EQUAL, Agrees.CUT: Standing.CUT, Agrees.ONE_SIDE: Standing.EQUAL,
     Agrees.CONFLICT: Standing.SCAN_DIFFERS,
 }  # fmt: skip
+
+
+def _is_same_day(said: Iterable[Said], wanted: Value) -> bool:
+    """Return True if every block says the day that ``wanted`` is, some with a time of day that is not kept here."""
+    day = value_words(wanted)
+    return _DAY.fullmatch(day) is not None and all(one.words.partition("T")[0] == day for one in said)
+
+
+_DAY: Final = re.compile(r"\d{4}-\d\d-\d\d")
 
 
 def _alike(words: str, wanted: Value) -> bool:
@@ -236,9 +248,3 @@ def _spoken(array: Array) -> Iterable[Value]:
 def _default_first(array: Array) -> Iterator[Value]:
     yield from (item for item in array.items if (item.language or "").lower() == "x-default")
     yield from (item for item in array.items if (item.language or "").lower() != "x-default")
-
-
-def unread_properties(theirs: Packet | None, compared: Iterable[Compared]) -> Mapping[str, str]:
-    """Return what a sidecar holds beside the fields compared: others' properties, which stay as they are."""
-    known = {one.name for one in compared}
-    return {spell(named): value_words(value) for named, value in theirs or () if named not in known}
