@@ -128,6 +128,8 @@ def merge_three(base: Base, ours: Mapping[Name, Value], theirs: Packet) -> Three
 
 def _field(named: Name, base: Base, ours: Value | None, theirs: Value | None) -> FieldMerge:
     said = base.said.get(named)
+    if ours == theirs == said:
+        return FieldMerge(named, Change.SAME, said, ours, theirs, theirs, ours)
     known = next((value for value in (ours, said) if value is not None), None)
     if isinstance(known, Array) and known.kind == "Bag":
         change, merged, after = _merge_bags(said, ours, theirs)
@@ -301,9 +303,8 @@ def read_base(kept: bytes | None, theirs: Packet) -> Base:
 
 
 def _own_part(named: Name, value: Value, mine: Mine) -> Value | None:
-    if mine(named, value):
-        return value
-    if isinstance(value, Array):
-        own = tuple(item for item in value.items if mine(named, item))
-        return Array(value.kind, own) if own else None
-    return None
+    # The record has the check sums of an array's items, not of the array; what is in our namespace is ours whole.
+    if named.uri == TIEBEAM or not isinstance(value, Array):
+        return value if mine(named, value) else None
+    own = tuple(item for item in value.items if mine(named, item))
+    return Array(value.kind, own) if own else None
