@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 import tracemalloc
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -318,3 +319,37 @@ def test_a_packet_of_many_items_stays_within_bounded_memory():
     tracemalloc.stop()
     assert len(texts(packet.get(ex("mill")))) == 95_000
     assert peak < 100 * 1024 * 1024
+
+
+def test_several_threads_read_at_once_without_mixing_packets():
+    packets = [a_packet(f"<ex:mill>{n}</ex:mill><ex:mill>{n}</ex:mill>" * 50) for n in range(200)]
+
+    with ThreadPoolExecutor(8) as pool:
+        read = list(pool.map(parse_packet, packets))
+
+    assert [texts(packet.get(ex("mill"))) for packet in read] == [(str(n),) for n in range(200)]
+
+
+def test_a_name_beyond_measure_is_refused_and_quoted_in_part():
+    long = "m" * 40_000
+
+    for properties in (f"<ex:{long}/>", f"<n:a xmlns:n='urn:{long}'/>", f"<ex:mill ex:{long}='a'/>"):
+        with pytest.raises(XmpError, match="more than 1,000 letters") as refused:
+            parse_packet(a_packet(properties))
+        assert len(str(refused.value)) < 200
+
+
+def test_a_reason_quotes_little_of_what_a_stranger_wrote():
+    long = "Osk " * 10_000
+    attacks = [
+        a_packet(f'<ex:mill rdf:parseType="{long}"/>'),
+        a_packet(f'<ex:mill><rdf:Description rdf:about="{long}" ex:a="b"/></ex:mill>'),
+        an_rdf(f'<rdf:Description rdf:about="{long}"/><rdf:Description rdf:about="b"/>'),
+        a_packet(f'<ex:mill xml:lang="{long}"><rdf:Description xml:lang="en"/></ex:mill>'),
+        a_packet(f"<ex:mill>{long}<ex:a/></ex:mill>"),
+    ]
+
+    for attack in attacks:
+        with pytest.raises(XmpError) as refused:
+            parse_packet(attack)
+        assert len(str(refused.value)) < 300
