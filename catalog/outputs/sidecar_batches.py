@@ -146,29 +146,29 @@ class SidecarGroup:
         self.folders: dict[Path, OpenFolder] = {}
         self.checked: set[tuple[Path, Path]] = set()
         self.passing: dict[int, PassingFile] = {}
-        self.errands: list[Future[dict[int, OSError]]] = []
+        self.errands: list[Future[dict[int, CatalogError | OSError]]] = []
 
     def start(self, pool: ThreadPoolExecutor) -> None:
-        """Write every sidecar under a passing name, and set all of them on their way to the disk."""
+        """Set every sidecar on its way to the disk, under a passing name."""
+        sent: list[tuple[int, OpenFolder, SidecarWrite]] = []
         for place, write in enumerate(self.writes):
             if write is not None:
                 with self._noting(place, write):
-                    folder = self._folder(write)
-                    self.passing[place] = PassingFile(folder, write.path.name, write.data)
-        files = list(self.passing.items())
-        # Few long errands rather than many short ones: each thread that comes back must wait for its turn.
-        self.errands = [pool.submit(_force, files[first::THREADS]) for first in range(min(THREADS, len(files)))]
+                    sent.append((place, self._folder(write), write))
+        # Few long errands rather than many short ones: whoever comes back from the disk must wait for its turn.
+        shares = (sent[first::THREADS] for first in range(min(THREADS, len(sent))))
+        self.errands = [pool.submit(_pass_all, share, self.passing) for share in shares]
 
     def finish(self) -> list[CatalogError | None]:
         """Wait for the disk, give each file its name, force the names to disk; return what went wrong."""
         faults = {place: fault for errand in self.errands for place, fault in errand.result().items()}
         settled: dict[Path, list[int]] = {}
-        for place, file in self.passing.items():
-            write = self.writes[place]
-            if write is not None:
+        for place, write in enumerate(self.writes):
+            if write is not None and self.errors[place] is None:
                 with self._noting(place, write):
                     if place in faults:
                         raise faults[place]
+                    file = self.passing[place]
                     check_unchanged(file.folder, write.path, write.expected)
                     file.settle()
                     settled.setdefault(file.folder.path, []).append(place)
@@ -215,12 +215,19 @@ class SidecarGroup:
         self.passing, self.errands, self.folders = {}, [], {}
 
 
-def _force(files: Iterable[tuple[int, PassingFile]]) -> dict[int, OSError]:
-    """Wait until files are on disk, and return what went wrong, by place."""
-    faults: dict[int, OSError] = {}
-    for place, file in files:
+def _pass_all(
+    share: Iterable[tuple[int, OpenFolder, SidecarWrite]], passing: dict[int, PassingFile]
+) -> dict[int, CatalogError | OSError]:
+    """
+    Write bytes under passing names and wait until they are on disk; return what went wrong, by place.
+
+    Each file is put into ``passing`` as soon as it is there, so that it can be taken away whatever happens.
+    """
+    faults: dict[int, CatalogError | OSError] = {}
+    for place, folder, write in share:
         try:
-            file.force()
-        except OSError as exc:
+            passing[place] = PassingFile(folder, write.path.name, write.data)
+            passing[place].force()
+        except (CatalogError, OSError) as exc:
             faults[place] = exc
     return faults

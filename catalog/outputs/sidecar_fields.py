@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
+from functools import lru_cache
 from pathlib import PurePath
+from typing import Final
 
 from catalog.outputs.sidecar_captions import (
     BuildingShown,
@@ -51,13 +53,36 @@ def _iptc_properties(caption: FrameCaption) -> dict[Name, Value]:
         "dc:subject": _keywords(caption),
         # A date that is marked, or whose possible days share nothing, is left out: a reader would believe it.
         "photoshop:DateCreated": exposed.plain if exposed and not doubted("exposed") else None,
-        "Iptc4xmpExt:LocationCreated": [_location(stood)] if stood else None,
-        "Iptc4xmpExt:LocationShown": [_location(place) for place in caption.places],
-        "Iptc4xmpExt:ArtworkOrObject": [_artwork(building) for building in caption.buildings],
-        "Iptc4xmpExt:DigitalSourceType": DIGITAL_SOURCE_TYPES[polarity] if polarity else None,
     }
     values = {name(row): property_value(row, plain, language=caption.language) for row, plain in rows.items()}
+    values |= {
+        name("Iptc4xmpExt:LocationCreated"): _locations("LocationCreated", (stood,) if stood else (), caption.language),
+        name("Iptc4xmpExt:LocationShown"): _locations("LocationShown", caption.places, caption.language),
+        name("Iptc4xmpExt:ArtworkOrObject"): _artworks(caption.buildings, caption.language),
+        name("Iptc4xmpExt:DigitalSourceType"): _source_type(polarity),
+    }
     return {named: value for named, value in values.items() if value is not None}
+
+
+# Many frames show the same places and buildings: what was built once serves again.
+_MANY: Final = 4096
+
+
+@lru_cache(_MANY)
+def _locations(prop: str, places: tuple[PlaceNamed, ...], language: str | None) -> Value | None:
+    return property_value(f"{_EXT}{prop}", [_location(place) for place in places], language=language)
+
+
+@lru_cache(_MANY)
+def _artworks(buildings: tuple[BuildingShown, ...], language: str | None) -> Value | None:
+    plain = [_artwork(building) for building in buildings]
+    return property_value(f"{_EXT}ArtworkOrObject", plain, language=language)
+
+
+@lru_cache(_MANY)
+def _source_type(polarity: str | None) -> Value | None:
+    plain = DIGITAL_SOURCE_TYPES[polarity] if polarity else None
+    return property_value(f"{_EXT}DigitalSourceType", plain)
 
 
 def _other_properties(caption: FrameCaption) -> dict[Name, Value]:
@@ -95,9 +120,9 @@ def _our_properties(caption: FrameCaption) -> dict[Name, Value]:
         "Scan": caption.scan_reference,
         "Numbers": _several(_our_number(number) for number in caption.numbers),
         "Exposed": _our_date(caption.exposed),
-        "Places": _several(_our_place(place) for place in caption.places),
+        "Places": _our_places(caption.places),
         "TakenFrom": _our_place(caption.taken_from) if caption.taken_from else None,
-        "Buildings": _several(_our_building(building) for building in caption.buildings),
+        "Buildings": _our_buildings(caption.buildings),
         "Lens": words_of(lens_words(lens), lens.certainty) if lens else "",
         "Film": caption.worded("film"),
         "Format": caption.worded("film_format"),
@@ -172,6 +197,7 @@ def _artwork(building: BuildingShown) -> dict[str, Plain]:
     }
 
 
+@lru_cache(_MANY)
 def _rational(number: float | None) -> str:
     """Return a number as XMP's Rational (part 2, Exif schema): ``1/125``, ``28/5``; "" when not known."""
     if number is None or number <= 0:
@@ -198,6 +224,17 @@ def _our_number(number: FrameNumber) -> Struct:
     return _ours(Number=number.number, Scheme=number.scheme, WrittenOn=number.written_on, Certainty=certainty)
 
 
+@lru_cache(_MANY)
+def _our_places(places: tuple[PlaceNamed, ...]) -> Value | None:
+    return _several(_our_place(place) for place in places)
+
+
+@lru_cache(_MANY)
+def _our_buildings(buildings: tuple[BuildingShown, ...]) -> Value | None:
+    return _several(_our_building(building) for building in buildings)
+
+
+@lru_cache(_MANY)
 def _our_date(date: CaptionDate | None) -> Struct | None:
     if date is None:
         return None
@@ -210,6 +247,7 @@ def _our_date(date: CaptionDate | None) -> Struct | None:
     )
 
 
+@lru_cache(_MANY)
 def _our_place(place: PlaceNamed) -> Struct:
     return _ours(
         Reference=place.reference,

@@ -23,6 +23,7 @@ from catalog.standards.xmp import MAX_BYTES, name, parse_packet, texts
 __all__ = [
     "ScanFolders",
     "check_folder",
+    "check_name",
     "check_place",
     "check_unchanged",
     "digest_of",
@@ -126,11 +127,16 @@ def _speaks_for(path: Path) -> str:
 
 def check_place(path: Path, inside: Path | None) -> None:
     """Raise ``SidecarError`` when nothing of ours may be written at ``path``."""
-    # The last guard of the rule that scans are read-only: nothing but a sidecar is ever written here.
-    if path.suffix.lower() != ".xmp":
-        raise SidecarError(path, "is not the name of a sidecar, which ends in .xmp")
+    check_name(path)
     if inside is not None:
         check_folder(path, inside)
+
+
+def check_name(path: Path) -> None:
+    """Raise ``SidecarError`` when ``path`` is not that of a sidecar."""
+    # The last guard of the rule that scans are read-only: nothing but a sidecar is ever written here.
+    if not path.name.lower().endswith(".xmp"):
+        raise SidecarError(path, "is not the name of a sidecar, which ends in .xmp")
 
 
 def check_folder(path: Path, inside: Path) -> None:
@@ -171,16 +177,19 @@ class ScanFolders:
             FileNotFoundError: the scan, or its folder, is not there.
             SidecarError: the folder lies outside ``home`` or cannot be listed; the sidecar cannot be read.
         """
-        names = self._folder(scan_path, home)
-        if scan_path.name not in self._there[scan_path.parent] and not scan_path.is_file():
+        folder, file_name = scan_path.parent, scan_path.name
+        names = self._folder(folder, scan_path, home)
+        if file_name not in self._there[folder] and not scan_path.is_file():
             raise FileNotFoundError(scan_path)
-        sidecar = locate_sidecar(scan_path, names)
-        former = read_sidecar(sidecar) if names.has_sidecar(sidecar.name) else None
+        if names.is_alone(file_name):  # as nearly all are, the first time
+            sidecar, former = folder / f"{scan_path.stem}.xmp", None
+        else:
+            sidecar = locate_sidecar(scan_path, names)
+            former = read_sidecar(sidecar) if names.has_sidecar(sidecar.name) else None
         names.add(sidecar.name)
         return sidecar, former
 
-    def _folder(self, scan_path: Path, home: Path) -> FolderNames:
-        folder = scan_path.parent
+    def _folder(self, folder: Path, scan_path: Path, home: Path) -> FolderNames:
         if (folder, home) not in self._names:
             self._names[folder, home] = self._look_into(scan_path, home)
         found = self._names[folder, home]

@@ -27,15 +27,21 @@ _PICTURES: Final = frozenset(
 
 def _fold(words: str) -> str:
     """Return a name as file systems compare it that care neither for case nor for Unicode form."""
-    return unicodedata.normalize("NFC", words).casefold()
+    return words.lower() if words.isascii() else unicodedata.normalize("NFC", words).casefold()
+
+
+def _parted(file_name: str) -> tuple[str, str]:
+    """Return stem and suffix as ``PurePath`` parts them (no suffix to a leading or closing full stop), much faster."""
+    stem, dot, suffix = file_name.rpartition(".")
+    return (stem, suffix) if dot and stem and suffix else (file_name, "")
 
 
 def _stem(file_name: str) -> str:
-    return PurePath(file_name).stem
+    return _parted(file_name)[0]
 
 
 def _suffix(file_name: str) -> str:
-    return PurePath(file_name).suffix.removeprefix(".").lower()
+    return _parted(file_name)[1].lower()
 
 
 class FolderNames:
@@ -66,6 +72,14 @@ class FolderNames:
     def has_sidecar(self, file_name: str) -> bool:
         """Return True when a sidecar of that name is here, in whatever case or Unicode form."""
         return _fold(_stem(file_name)) in self.sidecars
+
+    def is_alone(self, scan_name: str) -> bool:
+        """Return True when no other picture and no sidecar has to do with the name of this picture."""
+        stem = _stem(scan_name)
+        key = _fold(stem)
+        if self.pictures.get(key) != [scan_name] or key in self.sidecars or _fold(scan_name) in self.sidecars:
+            return False
+        return not (_suffix(stem) and self.is_picture(stem))
 
     def contested(self) -> list[str]:
         """Return the pictures and sidecars of the stems where it may be open which sidecar is whose."""

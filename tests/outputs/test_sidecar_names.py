@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from pathlib import Path, PurePath
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from catalog.outputs.sidecar_names import Claim, FolderNames, read_claims, sidecar_path
+from catalog.outputs.sidecar_names import Claim, FolderNames, _parted, read_claims, sidecar_path
 
 
 @pytest.mark.parametrize(
@@ -77,3 +79,26 @@ def test_a_sidecar_that_says_whose_it_is_settles_the_matter():
 
     assert claims.claims == (Claim("a.tif.xmp", ("a.tif",)), Claim("a.xmp", ("a.jpg",)))
     assert claims.conflicts == ()
+
+
+# The standard library's own parting of names is the judge.
+@given(st.text(alphabet="aÉ. _", min_size=1, max_size=8).filter(lambda text: text not in (".", "..")))
+def test_a_name_is_parted_as_the_standard_library_parts_it(file_name):
+    path = PurePath(file_name)
+
+    assert _parted(file_name) == (path.stem, path.suffix.removeprefix("."))
+
+
+@given(
+    st.sampled_from(["a.tif", "A.tif", "é.tif", "a.tif.jpg"]),
+    st.sets(
+        st.sampled_from(
+            ["a.tif", "A.TIF", "a.jpg", "a.xmp", "a.tif.xmp", "é.tif", "e\u0301.tif", "é.xmp", "a.tif.jpg"]
+        )
+    ),
+)
+def test_a_picture_that_is_alone_gets_the_short_name(scan, others):
+    names = FolderNames({scan, *others})
+
+    if names.is_alone(scan):
+        assert sidecar_path(Path(scan), names) == Path(f"{Path(scan).stem}.xmp")
