@@ -114,10 +114,12 @@ def settle(
     left: list[str] = []
     for scan in scans:
         open_fields = [one for one in _open(scan) if names is None or one.name in names]
-        side = _latest(archive, scan) if keep == "latest" and open_fields else keep
+        if not open_fields:
+            continue
+        side = _latest(archive, scan) if keep == "latest" else keep
         if side == "latest":
             left.append(f"C{scan.scan_id}: which side was changed last cannot be told; settle it with --keep")
-        elif open_fields:
+        else:
             chosen.append((scan, open_fields, "sidecar" if side == "sidecar" else "catalogue"))
     if not chosen:
         if left:

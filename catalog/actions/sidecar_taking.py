@@ -235,7 +235,7 @@ def _take(writing: Writing, sheet: Sheet, one: Proposal, value: object, describe
     wordings = {one.field: one.doubt} if one.doubt is not None and one.doubt.is_doubtful else {}
     facts: dict[str, object]
     if one.field == "exposed":
-        facts = {"exposed": RecordedDate.of(parse_edtf(str(value)), one.words)}
+        facts = {"exposed": RecordedDate.of(parse_edtf(str(value)), one.words if one.doubt else None)}
     else:
         facts = {_COLUMNS[one.field]: value}
     changed = correct_record(writing, sheet, facts, wordings=wordings, tables=_TABLES)

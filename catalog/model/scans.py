@@ -85,4 +85,7 @@ class Sidecar(Base):
     sha256: Mapped[str]
     written_at: Mapped[str]
     content: Mapped[bytes]
-    """The bytes as written: a later merge compares three ways."""
+    """
+    What we said in it, for a later merge that compares three ways: the bytes as written, or, where words of others
+    stay in the file, what we last said of those fields.
+    """

@@ -46,7 +46,13 @@ READABLE: Final = frozenset(
     )
 )  # fmt: skip
 """The properties whose facts the catalogue has a place for."""
-_TITLES: Final = {row.name: row.title for row in PROPERTIES.values()}
+_TITLES: Final = {row.name: row.title for row in PROPERTIES.values()} | {
+    name("xmp:CreateDate"): "Date Digitised",
+    name("exifEX:LensModel"): "Lens",
+    name("exif:FNumber"): "Aperture",
+    name("exif:ExposureTime"): "Shutter",
+    name("exif:FocalLength"): "Focal length",
+}
 _LOOK_AT: Final = frozenset((Standing.SCAN_DIFFERS, Standing.THEIRS, Standing.CONFLICT))
 
 

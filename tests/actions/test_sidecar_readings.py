@@ -295,7 +295,7 @@ def test_a_date_is_taken_as_far_as_it_is_known(archive, mill, found, edtf):
 
     taken(archive, "exposed")
 
-    assert rows(archive, "SELECT exposed_edtf FROM sheet") == [edtf]
+    assert rows(archive, "SELECT exposed_edtf, exposed_words FROM sheet") == [(edtf, None)]
 
 
 def test_d01_a_date_that_is_the_scans_own_is_never_taken_unasked(archive, folder):
@@ -469,8 +469,9 @@ def test_a_sidecar_that_does_not_say_when_it_was_changed_is_left_by_that_rule(ar
 
 
 def test_nothing_open_is_refused(archive, mill):
-    with pytest.raises(RefusedError, match="Nothing of that is open"):
-        settle(archive, seen(archive), keep="catalogue")
+    for keep in ("catalogue", "sidecar", "latest"):
+        with pytest.raises(RefusedError, match="Nothing of that is open"):
+            settle(archive, seen(archive), keep=keep)
 
 
 def test_foreign_properties_survive_settling_and_writing_in_value_and_structure(archive, mill):
