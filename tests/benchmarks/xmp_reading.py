@@ -13,6 +13,7 @@ import os
 import re
 import tempfile
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -42,7 +43,8 @@ def foreign(n: int) -> bytes:
     keywords = "".join(f"<rdf:li>keyword {n + k}</rdf:li>" for k in range(20))
     return (
         '<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?><x:xmpmeta xmlns:x="adobe:ns:meta/">'
-        f'<rdf:RDF xmlns:rdf="{RDF}"><rdf:Description rdf:about="" {_DECLARED} xmp:Rating="3" xmp:CreatorTool="a scanner" '
+        f'<rdf:RDF xmlns:rdf="{RDF}"><rdf:Description rdf:about="" {_DECLARED} '
+        'xmp:Rating="3" xmp:CreatorTool="a scanner" '
         f'tiff:Make="Corvane" tiff:Orientation="1" xmpMM:DocumentID="xmp.did:{n:08}" photoshop:City="Osk" '
         'exif:PixelXDimension="9600" exif:PixelYDimension="12000" photoshop:ColorMode="1">'
         f"<dc:subject><rdf:Bag>{keywords}</rdf:Bag></dc:subject>"
@@ -168,21 +170,34 @@ def merging_rows() -> list[Row]:
 
     contents = merged()
     with tempfile.TemporaryDirectory() as folder:
+        paths = [Path(folder) / f"{n:04}.xmp" for n in range(WRITTEN)]
 
         def write_bare() -> None:
-            for n, data in enumerate(contents):
-                put(Path(folder) / f"{n:04}.xmp", data)
+            for path, data in zip(paths, contents, strict=True):
+                put(path, data)
 
         def write_merged() -> None:
-            for n, (data, said) in enumerate(zip(existing, says, strict=True)):
-                put(Path(folder) / f"{n:04}.xmp", format_packet(merge(parse_packet(data), said)))
+            for path, data, said in zip(paths, existing, says, strict=True):
+                put(path, format_packet(merge(parse_packet(data), said)))
 
-        bare, ours = interleaved(write_bare, write_merged, rounds=7)
+        def write_overlapping() -> None:
+            # While some are on their way to the disk others are merged, as the program does (decision 0005).
+            with ThreadPoolExecutor(16) as pool:
+                written = [
+                    pool.submit(put, path, format_packet(merge(parse_packet(data), said)))
+                    for path, data, said in zip(paths, existing, says, strict=True)
+                ]
+                for one in written:
+                    one.result()
+
+        bare, ours, overlapping = interleaved(write_bare, write_merged, write_overlapping, rounds=7)
     alone = median(processor_seconds(merged) for _ in range(5))
     return [
-        Row("XMP merged and written, one after the other", WRITTEN / ours, None, "a second"),
         Row("XMP merged: read, merged and formatted, without the disk", alone / WRITTEN * 1e6, None, "µs"),
-        Row("XMP merged and written, of the rate of bare writing", bare / ours, 0.7, "x", at_least=True),
+        Row("XMP written bare", WRITTEN / bare, None, "a second"),
+        Row("XMP merged and written, one at a time", WRITTEN / ours, None, "a second"),
+        Row("XMP merged and written, one at a time, of the bare rate", bare / ours, 0.7, "x", at_least=True),
+        Row("XMP merged and written, several on their way at once", bare / overlapping, 0.7, "x", at_least=True),
     ]
 
 

@@ -76,9 +76,7 @@ def test_the_repetition_of_the_default_follows_it():
 
 
 def test_languages_are_compared_without_case():
-    foreign = Packet(
-        ((TITLE, Array("Alt", (Text("Mill", language="X-Default"), Text("Moulin", language="FR")))),)
-    )
+    foreign = Packet(((TITLE, Array("Alt", (Text("Mill", language="X-Default"), Text("Moulin", language="FR")))),))
 
     merged = merge(foreign, {TITLE: lang_alt("Osk Mill", "fr")})
 
@@ -102,9 +100,7 @@ def test_a_single_value_where_a_bag_belongs_is_kept_as_one_item():
 
 
 def test_what_others_hold_in_order_is_replaced_by_ours():
-    merged = merge(
-        Packet(((name("dc:creator"), seq(["Lab"])),)), {name("dc:creator"): seq(["Ida Thornwick"])}
-    )
+    merged = merge(Packet(((name("dc:creator"), seq(["Lab"])),)), {name("dc:creator"): seq(["Ida Thornwick"])})
 
     assert merged.get(name("dc:creator")) == seq(["Ida Thornwick"])
 

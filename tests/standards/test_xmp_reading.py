@@ -100,8 +100,7 @@ FIELDS = Struct(((ex("wheel"), Text("overshot")), (ex("bays"), Text("4"))))
         ),
         ("<ex:mill><rdf:Alt/></ex:mill>", Array("Alt")),
         (
-            '<ex:mill><rdf:Bag><rdf:li rdf:parseType="Resource"><ex:bays>4</ex:bays></rdf:li></rdf:Bag>'
-            "</ex:mill>",
+            '<ex:mill><rdf:Bag><rdf:li rdf:parseType="Resource"><ex:bays>4</ex:bays></rdf:li></rdf:Bag></ex:mill>',
             Array("Bag", (Struct(((ex("bays"), Text("4")),)),)),
         ),
         (
@@ -112,8 +111,7 @@ FIELDS = Struct(((ex("wheel"), Text("overshot")), (ex("bays"), Text("4"))))
         # §7.8, qualifiers
         ('<ex:mill xml:lang="en">Osk</ex:mill>', Text("Osk", language="en")),
         (
-            '<ex:mill rdf:parseType="Resource"><ex:source>map</ex:source><rdf:value>Osk</rdf:value>'
-            "</ex:mill>",
+            '<ex:mill rdf:parseType="Resource"><ex:source>map</ex:source><rdf:value>Osk</rdf:value></ex:mill>',
             Text("Osk", qualifiers=((ex("source"), Text("map")),)),
         ),
         (
@@ -191,15 +189,10 @@ WRAPPED = (
         (WRAPPED + " " * 2000 + "\n").encode(),
         WRAPPED.encode() + b"\0" * 7,
         ('<?xml version="1.0" encoding="UTF-8"?>\n' + WRAPPED).encode(),
-        ('<?xml version="1.0" encoding="ISO-8859-1"?>\n' + WRAPPED.replace("\ufeff", "")).encode(
-            "iso-8859-1"
-        ),
+        ('<?xml version="1.0" encoding="ISO-8859-1"?>\n' + WRAPPED.replace("\ufeff", "")).encode("iso-8859-1"),
         ('<?xml version="1.0" encoding="UTF-16"?>\n' + WRAPPED).encode(),  # re-encoded, the declaration left
         ('<?xml version="1.0" encoding="UTF-16"?>\n' + WRAPPED).encode("utf-16"),
-        (
-            "<svg xmlns='http://www.w3.org/2000/svg'><metadata>"
-            + WRAPPED.split("by hand -->")[1].split("<?")[0]
-        ).encode()
+        ("<svg xmlns='http://www.w3.org/2000/svg'><metadata>" + WRAPPED.split("by hand -->")[1].split("<?")[0]).encode()
         + b"</metadata></svg>",
     ],
     ids=lambda data: data[:12].hex(),

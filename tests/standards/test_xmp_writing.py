@@ -84,9 +84,7 @@ VALUES = st.recursive(
     ),
     max_leaves=8,
 )
-PREFIXES = st.lists(
-    st.tuples(st.sampled_from([EX, "a"]), st.sampled_from(["ex", "dc", "xml1", "rdf", ""])), max_size=2
-)
+PREFIXES = st.lists(st.tuples(st.sampled_from([EX, "a"]), st.sampled_from(["ex", "dc", "xml1", "rdf", ""])), max_size=2)
 PACKETS = st.builds(Packet, pairs(VALUES, 5), WORDS, PREFIXES.map(tuple))
 
 
@@ -113,12 +111,7 @@ def test_the_order_of_properties_makes_no_difference(packet, random):
 # XML 1.0 (fifth edition) [2]: the characters a document may hold, written out independently of the program.
 def is_xml_character(letter: str) -> bool:
     code = ord(letter)
-    return (
-        code in (9, 10, 13)
-        or 0x20 <= code <= 0xD7FF
-        or 0xE000 <= code <= 0xFFFD
-        or 0x10000 <= code <= 0x10FFFF
-    )
+    return code in (9, 10, 13) or 0x20 <= code <= 0xD7FF or 0xE000 <= code <= 0xFFFD or 0x10000 <= code <= 0x10FFFF
 
 
 @given(st.text(st.characters(exclude_categories=())))

@@ -46,9 +46,7 @@ _given = re.compile(r"([A-Za-z][\w.-]*?)_\d+_:")
 
 def exempi_leaves(data: bytes) -> dict[tuple[str, str], str]:
     """Return every leaf value as exempi sees it, by (schema URI, path)."""
-    return {
-        (schema, path): value for schema, path, value, options in _exempi_nodes(data) if _is_leaf(options)
-    }
+    return {(schema, path): value for schema, path, value, options in _exempi_nodes(data) if _is_leaf(options)}
 
 
 def _is_leaf(options: dict[str, bool]) -> bool:
@@ -78,11 +76,7 @@ def our_nodes(packet: Packet) -> list[tuple[str, str, str, str]]:
     prefixes = dict(packet.prefixes) | prefixes
 
     def walk(schema: str, path: str, value: Value) -> Iterator[tuple[str, str, str, str]]:
-        form = (
-            "LangAlt"
-            if isinstance(value, Array) and value.is_lang_alt and value.items
-            else type(value).__name__
-        )
+        form = "LangAlt" if isinstance(value, Array) and value.is_lang_alt and value.items else type(value).__name__
         form = value.kind if form == "Array" else form
         yield schema, path, form, value.value if isinstance(value, Text | Uri) else ""
         if value.language is not None:
@@ -96,11 +90,7 @@ def our_nodes(packet: Packet) -> list[tuple[str, str, str, str]]:
             for place, item in enumerate(value.items, start=1):
                 yield from walk(schema, f"{path}[{place}]", item)
 
-    return [
-        node
-        for named, value in packet
-        for node in walk(named.uri, f"{prefixes[named.uri]}:{named.local}", value)
-    ]
+    return [node for named, value in packet for node in walk(named.uri, f"{prefixes[named.uri]}:{named.local}", value)]
 
 
 def our_leaves(packet: Packet) -> dict[tuple[str, str], str]:
