@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import lru_cache
 from hashlib import sha256
 from typing import TypeAlias
 
 from catalog.standards.xmp_names import Name
-from catalog.standards.xmp_values import Array, Packet, Pairs, Text, Uri, Value
+from catalog.standards.xmp_values import Array, Packet, Pairs, Simple, Text, Uri, Value
 
 __all__ = ["Mine", "fingerprint", "merge"]
 
@@ -105,9 +106,27 @@ def _follow(item: Value, before: Value | None, after: Value | None) -> Value:
 
 def fingerprint(value: Value) -> str:
     """Return twelve hexadecimal digits, the same for equal values in every version of this program."""
+    return _kept_digest(value) if _is_short(value) else _digest(value)
+
+
+def _digest(value: Value) -> str:
     spelled: list[str] = []
     _spell_out(value, spelled)
     return sha256("\0".join(spelled).encode()).hexdigest()[:12]
+
+
+# The sidecars of one archive repeat its photographer, its places and its buildings. Only short values are kept:
+# those of strangers come by here too, and 2,048 of the largest take some 30 MB.
+_kept_digest = lru_cache(maxsize=2048)(_digest)
+
+
+def _is_short(value: Value, levels: int = 3) -> bool:
+    if value.qualifiers or not levels:
+        return False
+    if isinstance(value, Simple):
+        return len(value.value) <= 200 and len(value.language or "") <= 40
+    parts = value.items if isinstance(value, Array) else [part for _, part in value.fields]
+    return len(parts) <= 8 and all(_is_short(part, levels - 1) for part in parts)
 
 
 def _spell_out(value: Value, spelled: list[str]) -> None:

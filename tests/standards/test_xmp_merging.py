@@ -16,6 +16,7 @@ from catalog.standards.xmp import (
     Text,
     Uri,
     bag,
+    fingerprint,
     format_packet,
     lang_alt,
     merge,
@@ -24,6 +25,7 @@ from catalog.standards.xmp import (
     seq,
     texts,
 )
+from catalog.standards.xmp_merge import _kept_digest
 from tests.standards.test_xmp_writing import PACKETS, VALUES
 from tests.standards.xmp_oracles import exempi_leaves, needs_exempi
 
@@ -168,3 +170,13 @@ def test_every_other_language_keeps_its_words(spoken):
     kept = {item.language: item.value for item in merged.items}
     assert {language: kept[language] for language in spoken} == spoken
     assert replace(merged, items=merged.items[:1]) == OURS[TITLE]
+
+
+def test_long_values_of_strangers_are_not_kept_in_memory():
+    before = _kept_digest.cache_info().currsize
+
+    told = {fingerprint(Text("m" * 100_000 + str(n))) for n in range(20)}
+    told |= {fingerprint(bag([str(n)] * 100)) for n in range(20)}
+
+    assert len(told) == 40
+    assert _kept_digest.cache_info().currsize == before
