@@ -67,6 +67,8 @@ def plan_sidecar(
     in the sidecar itself says what was ours. ``written_by`` spares a batch from asking for ``program_name`` again
     and again.
     """
+    if existing is None and kept is None:
+        return _plan_first(properties_of(caption), written_by)
     before = parse_packet(existing) if existing is not None else Packet()
     base = read_base(None if kept == existing else kept, before)
     merged = merge_three(base, properties_of(caption), before)
@@ -86,6 +88,16 @@ def plan_sidecar(
     data = format_packet(before.with_properties(after))
     is_all_ours = not any(one.change in (Change.CONFLICT, Change.THEIRS) for one in merged.fields)
     return SidecarPlan(data, True, held, theirs, data if is_all_ours else merged.base.to_bytes())
+
+
+def _plan_first(ours: Mapping[Name, Value], written_by: str) -> SidecarPlan:
+    """Return the plan of a first sidecar: nothing is there to be merged with, and nothing was said before."""
+    record = record_of(ours)
+    after = {**ours, **({_WRITTEN: record} if record.items else {})}
+    after[_METADATA_DATE] = Text(clock.timestamp())
+    after[_WRITTEN_BY] = Text(written_by or program_name())
+    data = format_packet(Packet(tuple(after.items())))
+    return SidecarPlan(data, is_changed=True, base=data)
 
 
 def _without_stamps(properties: Mapping[Name, Value]) -> dict[Name, Value]:

@@ -44,7 +44,8 @@ from tests.benchmarks.sidecar_files import write_bare
 SIDECARS, ROUNDS = 1_000, 5
 GOAL_RATIO = 0.8
 _DATES = (
-    ("1978-06-04", "4 June 1978"), ("1978~", "c. 1978"), ("1979-08?", "Aug 79?"), ("1982-22", "summer 82"), (None, None),
+    ("1978-06-04", "4 June 1978"), ("1978~", "c. 1978"), ("1979-08?", "Aug 79?"), ("1982-22", "summer 82"),
+    (None, None),
 )  # fmt: skip
 _NOW = "2026-11-25T09:30:00Z"
 

@@ -480,7 +480,8 @@ def test_a_village_that_the_card_is_sure_of_is_sure_though_the_building_is_not(s
     ("compass", "part", "words"),
     [
         ("S", "elevation", "south elevation"), ("E", None, "east elevation"),
-        ("NW", "elevation", "north-west elevation"), ("ENE", "elevation", "east-north-east elevation"), (None, "interior", "interior"), (None, None, ""),
+        ("NW", "elevation", "north-west elevation"), ("ENE", "elevation", "east-north-east elevation"),
+        (None, "interior", "interior"), (None, None, ""),
         ("N", "interior", "interior, north side"), ("W", "detail", "detail of the west side"),
     ],
 )  # fmt: skip
