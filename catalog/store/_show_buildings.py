@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from catalog.rules.chronicle import Days, reach_of, standing_of, stood
 from catalog.rules.doubt import hedged
-from catalog.store.show import DateValue, Fact, Line, Reader, Section
+from catalog.store._show_reader import DateValue, Fact, Line, Reader, Section
 
 _DATE = "{0}_edtf, {0}_words, {0}_earliest, {0}_latest, {0}_doubt"
 _FROM_UNTIL = f"{_DATE.format('from')}, {_DATE.format('until')}"

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from catalog.store._show_reader import Fact, Line, Reader, Section, name_of
 from catalog.store._show_sheets import sheet_lines
-from catalog.store.show import Fact, Line, Reader, Section, name_of
 
 
 def read_visit(reader: Reader) -> tuple[list[Fact], list[Section]]:

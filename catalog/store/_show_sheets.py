@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from catalog.rules.doubt import hedged
-from catalog.store.show import DateValue, Fact, Line, Reader, Section, name_of
+from catalog.store._show_reader import DateValue, Fact, Line, Reader, Section, name_of
 
 _SHEET_FIELDS = (
     ("frame", "frame"), ("medium", "medium"), ("base", "base"), ("format", "format"), ("holder_side", "holder side"),

@@ -7,7 +7,7 @@ from importlib import import_module
 
 from tests.benchmarks.rows import machine, print_rows
 
-PARTS = ("start_up", "dates", "cards_read", "sidecar_files", "scans_add", "village_query")
+PARTS = ("start_up", "dates", "cards_read", "xmp_reading", "sidecars_write", "scans_add", "village_query")
 
 
 def main(wanted: list[str]) -> int:
