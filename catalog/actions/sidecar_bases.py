@@ -7,17 +7,12 @@ from typing import Literal
 
 from catalog import clock
 from catalog.actions.sidecar_looking import ScanSeen
-from catalog.outputs.sidecar_merge import Base, FieldMerge, digits_of, read_base
-from catalog.standards.xmp import Array, Packet, Value
+from catalog.outputs.sidecar_merge import Base, FieldMerge, digits_of
+from catalog.standards.xmp import Array, Value
 from catalog.store.sidecars import WrittenSidecar, remember_sidecars
 from catalog.store.writing import Writing
 
 Keep = Literal["catalogue", "sidecar"]
-
-
-def base_of(scan: ScanSeen) -> Base:
-    """Return what we last said in a scan's sidecar."""
-    return read_base(None if scan.kept is None else scan.kept.content, scan.theirs or Packet())
 
 
 def settled_base(base: Base, field: FieldMerge, keep: Keep) -> Base:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 from pathlib import Path
@@ -13,7 +13,7 @@ from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_compare import Compared, compare_fields
 from catalog.outputs.sidecar_fields import properties_of
 from catalog.outputs.sidecar_files import ScanFolders, digest_of
-from catalog.outputs.sidecar_merge import ThreeWay, merge_three, read_base
+from catalog.outputs.sidecar_merge import Base, ThreeWay, merge_three, read_base
 from catalog.rules.privacy import PrivateWords
 from catalog.standards.packets import Embedded, embedded_packet, find_packets
 from catalog.standards.xmp import Packet, parse_packet
@@ -28,7 +28,7 @@ from catalog.store.captions import (
 )
 from catalog.store.drives import drive_rows, here, sight_drives
 from catalog.store.files import FileAddress, place_of, shown_path
-from catalog.store.sidecar_facts import KeptSidecar, kept_sidecars
+from catalog.store.sidecar_facts import KeptSidecar, kept_sidecars, killed_writes, last_said
 
 _SLICE = 256
 """So many scans are read from the catalogue at once."""
@@ -53,6 +53,7 @@ class ScanSeen:
     caption: FrameCaption | None = None
     kept: KeptSidecar | None = None
     theirs: Packet | None = None
+    base: Base = field(default_factory=Base)
     embedded: Embedded | None = None
     embedded_xmp: Packet | None = None
     merged: ThreeWay | None = None
@@ -87,7 +88,8 @@ def look_at_sidecars(archive: Archive, sheet_ids: Sequence[int], *, embedded: bo
         drives = here(sight_drives(drive_rows(connection)))
         scan_ids = scans_of_sheets(connection, sheet_ids)
         gazette = read_gazette(connection, archive.about_days)
-    looker = _Looker(archive, drives, gazette, with_embedded=embedded)
+        killed = killed_writes(connection)
+    looker = _Looker(archive, drives, gazette, killed, with_embedded=embedded)
     seen = tuple(looker.look(scan_ids))
     return Looked(seen, tuple(looker.claims), private_words(archive, gazette))
 
@@ -102,8 +104,17 @@ def private_words(archive: Archive, gazette: Gazette) -> PrivateWords:
 class _Looker:
     """Looks at scans folder by folder; each folder is listed once."""
 
-    def __init__(self, archive: Archive, drives: dict[int, Path], gazette: Gazette, *, with_embedded: bool) -> None:
+    def __init__(
+        self,
+        archive: Archive,
+        drives: dict[int, Path],
+        gazette: Gazette,
+        killed: Mapping[str, str],
+        *,
+        with_embedded: bool,
+    ) -> None:
         self._archive, self._drives, self._with_embedded = archive, drives, with_embedded
+        self._killed = killed
         self._maker = CaptionMaker(gazette, House.of(archive.settings))
         self.claims: list[str] = []
         self._folders = ScanFolders(lambda folder, said: self.claims.append(f"{shown_path(folder)}: {said}"))
@@ -132,7 +143,7 @@ class _Looker:
             return ScanSeen(scan.scan_id, sheets, scan.path, "failed", str(exc))
         try:
             theirs = None if data is None else parse_packet(data)
-            base = read_base(None if kept is None else kept.content, theirs or Packet())
+            base = read_base(last_said(kept, digest_of(data), self._killed), theirs or Packet())
         except XmpError as exc:
             fault = str(SidecarError(sidecar, f"{exc}; left as it is"))
             return ScanSeen(scan.scan_id, sheets, scan.path, "failed", fault, shown_path(sidecar))
@@ -140,7 +151,7 @@ class _Looker:
         embedded, packet, remarks = self._embedded(path)
         return ScanSeen(
             scan.scan_id, sheets, scan.path, "seen", None, None if data is None else shown_path(sidecar),
-            digest_of(data), caption, kept, theirs, embedded, packet, merged, remarks,
+            digest_of(data), caption, kept, theirs, base, embedded, packet, merged, remarks,
         )  # fmt: skip
 
     def _home(self, scan: ScanToCaption, path: Path) -> Path:

@@ -9,7 +9,7 @@ from pathlib import PurePath
 from typing import Final, Literal
 
 from catalog.actions.desk import AT_DESK, Desk, at_desk
-from catalog.actions.sidecar_bases import Keep, base_of, remember_base, settled_base
+from catalog.actions.sidecar_bases import Keep, remember_base, settled_base
 from catalog.actions.sidecar_looking import ScanSeen
 from catalog.actions.sidecar_taking import take_into_sheet
 from catalog.errors import RefusedError, XmpError
@@ -161,7 +161,7 @@ def _moment(text: str) -> datetime | None:
 
 
 def _settle_scan(writing: Writing, scan: ScanSeen, fields: Sequence[FieldMerge], keep: Keep) -> list[Settled]:
-    base = base_of(scan)
+    base = scan.base
     done = []
     for field in fields:
         is_taken = keep == "sidecar" and len(scan.sheet_ids) == 1 and _taken(writing, scan, field)

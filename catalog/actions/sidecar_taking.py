@@ -10,7 +10,7 @@ from catalog import clock
 from catalog.actions.corrections import DESK_SAYS, correct_record
 from catalog.actions.desk import AT_DESK, Desk, at_desk, get_record
 from catalog.actions.notes import kept_text
-from catalog.actions.sidecar_bases import base_of, remember_base, settled_base
+from catalog.actions.sidecar_bases import remember_base, settled_base
 from catalog.actions.sidecar_looking import ScanSeen, private_words
 from catalog.actions.views import Shown, put_subject, put_view
 from catalog.dates import parse_edtf
@@ -205,7 +205,7 @@ def _know_description(archive: Archive, writing: Writing, scans: Sequence[ScanSe
         open_ = [one for one in fields if one.name == _DESCRIPTION and (one.is_held or one.is_theirs)]
         for field in open_:
             if not any(map(private.finds, texts(field.theirs))):
-                remember_base(writing, scan, settled_base(base_of(scan), field, "catalogue"))
+                remember_base(writing, scan, settled_base(scan.base, field, "catalogue"))
 
 
 def _value(one: Proposal, *, repaired: bool) -> object:

@@ -8,7 +8,7 @@ sidecars and a list of what was intended; the next opening settles it (docs/deci
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass
@@ -32,7 +32,7 @@ from catalog.store.captions import (
 )
 from catalog.store.drives import drive_rows, here, sight_drives
 from catalog.store.files import FileAddress, place_of, shown_path
-from catalog.store.sidecar_facts import kept_sidecars
+from catalog.store.sidecar_facts import KeptSidecar, kept_sidecars, killed_writes, last_said
 from catalog.store.sidecars import (
     IntendedFile,
     SettledFile,
@@ -145,6 +145,7 @@ def _prepare(archive: Archive, sheet_ids: Sequence[int], folders: ScanFolders) -
     """Build each scan's sidecar beside what is there now."""
     with archive.reading() as connection:
         drives = here(sight_drives(drive_rows(connection)))
+        killed = killed_writes(connection)
     written_by = program_name()
     for scan, caption, kept in _captioned(archive, sheet_ids):
         path = place_of(FileAddress(scan.drive_id, scan.path, scan.raw_path, ""), archive.folder, drives)
@@ -152,7 +153,7 @@ def _prepare(archive: Archive, sheet_ids: Sequence[int], folders: ScanFolders) -
             yield SidecarDone(scan.scan_id, scan.sheet_id, "away", scan.path, "its drive is away")
             continue
         try:
-            yield _plan(scan, path, _home(scan, path, archive, drives), caption, folders, written_by, kept)
+            yield _plan(scan, path, _home(scan, path, archive, drives), caption, folders, written_by, kept, killed)
         except FileNotFoundError:
             yield SidecarDone(scan.scan_id, scan.sheet_id, "missing", scan.path, "the scan is not there")
         except CatalogError as exc:
@@ -161,7 +162,7 @@ def _prepare(archive: Archive, sheet_ids: Sequence[int], folders: ScanFolders) -
 
 def _captioned(
     archive: Archive, sheet_ids: Sequence[int]
-) -> Iterator[tuple[ScanToCaption, FrameCaption, bytes | None]]:
+) -> Iterator[tuple[ScanToCaption, FrameCaption, KeptSidecar | None]]:
     """
     Yield each scan of these sheets with its caption and what was last written, a slice of the catalogue at a time.
 
@@ -178,7 +179,7 @@ def _captioned(
         for _, of_scan in groupby(rows, key=lambda row: row.scan_id):
             together = list(of_scan)
             last = kept.get(together[0].scan_id)
-            yield together[0], maker.caption(together, said), None if last is None else last.content
+            yield together[0], maker.caption(together, said), last
 
 
 def _home(scan: ScanToCaption, path: Path, archive: Archive, drives: dict[int, Path]) -> Path:
@@ -195,11 +196,12 @@ def _plan(
     caption: FrameCaption,
     folders: ScanFolders,
     written_by: str,
-    kept: bytes | None,
+    kept: KeptSidecar | None,
+    killed: Mapping[str, str],
 ) -> _Prepared | SidecarDone:
     sidecar, former = folders.read_sidecar_of(path, home)
     try:
-        plan = plan_sidecar(former, caption, written_by, kept)
+        plan = plan_sidecar(former, caption, written_by, last_said(kept, digest_of(former), killed))
     except XmpError as exc:
         raise SidecarError(sidecar, f"{exc}; left as it is") from exc
     if not plan.is_changed:

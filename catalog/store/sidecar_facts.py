@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 
@@ -61,6 +61,33 @@ def kept_sidecars(connection: sqlite3.Connection, scan_ids: Iterable[int]) -> di
         (listed,),
     )
     return {row[0]: KeptSidecar(*row) for row in found}
+
+
+def killed_writes(connection: sqlite3.Connection) -> dict[str, str]:
+    """
+    Return the digests of sidecars that a killed process wrote, and when it began: it could not say what it wrote.
+
+    Such a file is ours though the catalogue remembers another; see ``last_said``.
+    """
+    return dict(
+        connection.execute(
+            "SELECT f.after_sha256, max(d.at) FROM deed d JOIN deed_file f ON f.deed_id = d.id"
+            " WHERE d.kind = 'sidecars write' AND d.state = 'interrupted' AND f.state = 'done'"
+            " AND f.after_sha256 IS NOT NULL GROUP BY f.after_sha256"
+        )
+    )
+
+
+def last_said(kept: KeptSidecar | None, sha256: str | None, killed: Mapping[str, str]) -> bytes | None:
+    """
+    Return what the catalogue keeps of what we last said in a sidecar that now has the digest ``sha256``.
+
+    ``None`` leaves it to the record in the sidecar itself: nothing is kept, or a killed process wrote the file later.
+    """
+    if kept is None:
+        return None
+    is_killed = sha256 is not None and sha256 != kept.sha256 and killed.get(sha256, "") >= kept.written_at
+    return None if is_killed else kept.content
 
 
 def sheet_held(connection: sqlite3.Connection, sheet_id: int, scan_id: int) -> SheetHeld:

@@ -31,11 +31,11 @@ from catalog.standards.xmp import (
     texts,
 )  # fmt: skip
 from catalog.store.archive import Archive
-from tests.builders import a_lens, a_mill, a_sheet, a_village, rows, run
+from tests.builders import a_lens, a_mill, a_sheet, a_village, dated, rows, run
 from tests.picture_files import ASCII
 from tests.scan_archives import a_scan
 from tests.sidecar_archives import every_sheet, write_all
-from tests.store.archives import tables
+from tests.store.archives import raw, tables
 
 UNKNOWN = Name("http://example.org/ns/darkroom#", "Drawer")
 
@@ -146,6 +146,34 @@ def test_a_sidecar_that_says_it_all_is_not_written_again(archive, mill):
 
     assert (done.outcome, done.theirs) == ("here", ("dc:title",))
     assert mill.read_bytes() == before
+
+
+def test_a_sidecar_that_a_killed_run_wrote_is_ours_and_is_not_held(archive, mill):
+    remembered = rows(archive, "SELECT name, sha256, written_at, content FROM sidecar")[0]
+    correct_sheet(archive, 1, exposed=dated("1978"))
+    write_all(archive)
+    connection = raw(archive)  # as a kill between the file and the catalogue leaves it
+    connection.execute("UPDATE sidecar SET name = ?, sha256 = ?, written_at = ?, content = ?", remembered)
+    connection.execute("UPDATE deed SET state = 'interrupted' WHERE id = (SELECT max(id) FROM deed)")
+    connection.close()
+    correct_sheet(archive, 1, exposed=dated("1979"))
+
+    (done,) = write_all(archive)
+
+    assert (done.outcome, done.held, done.theirs) == ("written", (), ())
+    assert said(mill, "photoshop:DateCreated") == ("1979",)
+
+
+def test_the_base_survives_the_undoing_of_a_writing(archive, mill):
+    others_change(mill, ("dc:title", lang_alt("The mill at dusk", "en")))
+    correct_sheet(archive, 1, aperture_f=22.0)
+    write_all(archive)
+
+    undo_deed(archive)
+    (done,) = write_all(archive)
+
+    assert (done.held, done.theirs) == ((), ("dc:title",))
+    assert said(mill, "exif:FNumber") == ("22/1",)
 
 
 # ---- comparing
