@@ -220,9 +220,7 @@ def room_faces(width: float, length: float, height: float) -> Iterator[Face]:
             -half, half, y, y + 0.28, height - 0.75, height - 0.43, materials.plain(0.17, materials.WEATHERED)
         )
         for x in (-half + 0.9, half - 1.1):
-            yield from box(
-                x, x + 0.2, y, y + 0.26, height - 0.43, height, materials.plain(0.15, materials.WEATHERED)
-            )
+            yield from box(x, x + 0.2, y, y + 0.26, height - 0.43, height, materials.plain(0.15, materials.WEATHERED))
 
 
 def museum_wall(y: float) -> Building:

@@ -67,9 +67,7 @@ def densities(frame: Any, *, width: int, portrait: bool = False) -> Any:
     sun = rendering.sun_at(frame.day.timetuple().tm_yday, frame.hour, power=frame.power)
     columns, rows = film.picture_size(sheet, width)
     if frame.scene is None:
-        picture = np.broadcast_to(
-            np.array(sheet.film.base_fog, np.float32), (rows, columns, len(sheet.film.base_fog))
-        )
+        picture = np.broadcast_to(np.array(sheet.film.base_fog, np.float32), (rows, columns, len(sheet.film.base_fog)))
     else:
         seen = [
             scenes.see(scene, sheet, sun, _noise(), focal_length_mm=frame.focal_length_mm, width=width)

@@ -91,9 +91,7 @@ def canvas_size(sheet: Sheet, width: int) -> tuple[int, int]:
     return width, round(width * sheet.canvas_mm[1] / sheet.canvas_mm[0])
 
 
-def laid_under(
-    sheet: Sheet, picture: Array, width: int, height: int, noise: Noise, rng: np.random.Generator
-) -> Array:
+def laid_under(sheet: Sheet, picture: Array, width: int, height: int, noise: Noise, rng: np.random.Generator) -> Array:
     """
     Return the densities of the whole scan: picture, clear rebate, edge, notch, ink, dust, grain.
 
@@ -160,9 +158,7 @@ def _outline(sheet: Sheet, width: int, height: int, scale: float) -> Array:
     x = (np.arange(width, dtype=np.float32) + 0.5)[None, :]
     y = (np.arange(height, dtype=np.float32) + 0.5)[:, None]
     half_w, half_h = sheet.size_mm[0] / 2 * scale, sheet.size_mm[1] / 2 * scale
-    cover: Array = coverage(half_w - np.abs(x - width / 2), 1.0) * coverage(
-        half_h - np.abs(y - height / 2), 1.0
-    )
+    cover: Array = coverage(half_w - np.abs(x - width / 2), 1.0) * coverage(half_h - np.abs(y - height / 2), 1.0)
     for along_mm in sheet.notches:
         # So that it reads correctly, a landscape sheet has its notches on the right edge near the top,
         # an upright one on the top edge near the left.

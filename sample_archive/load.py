@@ -97,7 +97,9 @@ def load_valley(archive: Archive) -> None:
 
 def _persons_and_sources(valley: Valley) -> None:
     for slug, one in valley.records("person"):
-        valley.add("person", slug, Person(**{k: one.get(k) for k in ("name", "role", "address", "contact")}, kind=one["kind"]))
+        valley.add(
+            "person", slug, Person(**{k: one.get(k) for k in ("name", "role", "address", "contact")}, kind=one["kind"])
+        )
     for slug, one in valley.records("source"):
         wanted = {k: one.get(k) for k in ("title", "kind", "author", "kept_at")}
         valley.add("source", slug, Source(**wanted, published=date(one.get("published"))))
@@ -136,11 +138,14 @@ def _buildings(valley: Valley) -> None:
         for entry in one.get("chronicle", ()):
             session.add(
                 ChronicleEntry(
-                    building_id=building_id, kind=entry["kind"], text=entry.get("text") or entry["kind"],
-                    date=date(entry.get("date"), entry.get("words")), doer=entry.get("doer"),
+                    building_id=building_id,
+                    kind=entry["kind"],
+                    text=entry.get("text") or entry["kind"],
+                    date=date(entry.get("date"), entry.get("words")),
+                    doer=entry.get("doer"),
                     doer_id=valley.id_of("person", entry.get("doer_person")),
                     source_id=valley.id_of("source", entry.get("source")),
-                )  # fmt: skip
+                )
             )
 
 

@@ -24,7 +24,9 @@ HEADINGS: Line = (
 )  # fmt: skip
 TITLE: tuple[Line, ...] = (
     ("I. THORNWICK - NEGATIVES",),
-    ("Wenn valley. 4x5 in. unless 6x9 is said. Typed from the cards, winter 2003-4; later sheets added under each village",),
+    (
+        "Wenn valley. 4x5 in. unless 6x9 is said. Typed from the cards, winter 2003-4; later sheets added under each village",
+    ),
     (),
 )
 # A whole number here is one in the workbook too: the cell's format alone gives it its zeros and its hyphen.

@@ -6,6 +6,4 @@ import runpy
 from pathlib import Path
 
 if __name__ == "__main__":
-    runpy.run_path(str(Path(__file__).parent / "draw.py"))["draw_small_scans"](
-        Path(__file__).parent / "small_scans"
-    )
+    runpy.run_path(str(Path(__file__).parent / "draw.py"))["draw_small_scans"](Path(__file__).parent / "small_scans")

@@ -21,9 +21,7 @@ GLASS: Tint = (0.85, 0.95, 1.0)
 GREEN: Tint = (0.72, 1.0, 0.42)
 
 
-def boards(
-    patch: Patch, *, tone: float = 0.42, width: float = 0.21, tint: Tint = WEATHERED, worn: float = 1.0
-) -> None:
+def boards(patch: Patch, *, tone: float = 0.42, width: float = 0.21, tint: Tint = WEATHERED, worn: float = 1.0) -> None:
     """Lapped boards lying level: a shadow under each butt, joints here and there, weather down the wall."""
     noise = patch.noise
     row = np.floor(patch.v / width)
@@ -94,9 +92,7 @@ def courses(
     """Bricks, stones, tiles or slates in courses."""
     noise = patch.noise
     row = np.floor(patch.v / height)
-    along = (
-        patch.u / length + 0.5 * (row - 2 * np.floor(row / 2)) + 0.3 * noise.of(row * 5 + 1) * (rough > 0.3)
-    )
+    along = patch.u / length + 0.5 * (row - 2 * np.floor(row / 2)) + 0.3 * noise.of(row * 5 + 1) * (rough > 0.3)
     brick = np.floor(along)
     own = noise.of(row * 57 + brick * 3) - 0.5
     weather = noise.at(noise.fractal, patch.u, patch.v, 40, 40)
@@ -121,9 +117,7 @@ def slates(patch: Patch) -> None:
 
 
 def tiles(patch: Patch) -> None:
-    courses(
-        patch, tone=0.25, tint=TILE_RED, height=0.11, length=0.17, joint=0.012, joint_tone=0.11, rough=0.35
-    )
+    courses(patch, tone=0.25, tint=TILE_RED, height=0.11, length=0.17, joint=0.012, joint_tone=0.11, rough=0.35)
 
 
 def whitewash(patch: Patch) -> None:
@@ -328,12 +322,8 @@ def tree(patch: Patch, *, size: float, bare: bool, seed: int, tone: float = 0.20
         up = patch.v - 0.26 * size
         reach = np.hypot(patch.u, up)
         turn = np.arctan2(patch.u, up) * 5 + 0.5 * ragged * np.minimum(reach / size, 0.5) + 0.7 * clump
-        bough = coverage(
-            0.016 * size * (1.25 - 1.6 * reach / size) - np.abs(np.sin(turn)) * reach / 5, patch.foot
-        )
-        twigs = coverage(
-            0.30 - np.abs(noise.at(noise.fractal, patch.u, patch.v, 1500 / size, 1100 / size, seed)), 0.25
-        )
+        bough = coverage(0.016 * size * (1.25 - 1.6 * reach / size) - np.abs(np.sin(turn)) * reach / 5, patch.foot)
+        twigs = coverage(0.30 - np.abs(noise.at(noise.fractal, patch.u, patch.v, 1500 / size, 1100 / size, seed)), 0.25)
         crown = np.maximum(np.clip(inside * 2.5, 0, 1) * 0.55 * twigs, bough * (up > 0) * (inside > -0.2))
     else:
         crown = np.clip(inside * 6 + 0.6 * leaves, 0, 1)
@@ -343,13 +333,7 @@ def tree(patch: Patch, *, size: float, bare: bool, seed: int, tone: float = 0.20
     patch.cover *= np.maximum(crown, trunk)
     sun = patch.scene.sun_vector
     turned = atan2(sun[2], sun[0])
-    lit = (
-        0.62
-        + 0.30 * np.clip(x * cos(turned) + y * sin(turned), -1, 1)
-        + 0.10 * clump
-        + 0.13 * ragged
-        + 0.15 * leaves
-    )
+    lit = 0.62 + 0.30 * np.clip(x * cos(turned) + y * sin(turned), -1, 1) + 0.10 * clump + 0.13 * ragged + 0.15 * leaves
     tint = WEATHERED if bare else GREEN
     patch.paint(1.0, np.clip(tone * lit * (0.75 if bare else 1.0), 0.02, 0.8), tint)
     patch.direct = max(patch.direct, 0.45 * patch.scene.sun.power)

@@ -221,9 +221,7 @@ class Patch:
 class Canvas:
     """The picture being drawn: light in linear values, 1.0 about what white paint in the sun gives."""
 
-    def __init__(
-        self, camera: Camera, sun: Sun, front_bearing_deg: float, noise: Noise, *, colour: bool
-    ) -> None:
+    def __init__(self, camera: Camera, sun: Sun, front_bearing_deg: float, noise: Noise, *, colour: bool) -> None:
         self.camera, self.sun, self.noise = camera, sun, noise
         self.sun_vector = sun.towards(front_bearing_deg)
         self.channels = 3 if colour else 1
@@ -282,9 +280,7 @@ class Canvas:
             return (across * np.float32(level) + np.float32(ahead)) + above * np.float32(axis[2])
 
         # Rays that never meet the plane lie outside the polygon; a bound keeps them out of the look-ups.
-        reach = np.minimum(
-            np.float32(distance) / np.maximum(-along(face.outward), np.float32(1e-6)), np.float32(60)
-        )
+        reach = np.minimum(np.float32(distance) / np.maximum(-along(face.outward), np.float32(1e-6)), np.float32(60))
         u = reach * along(face.u) + np.float32(sum(t * a for t, a in zip(towards, face.u, strict=True)))
         v = reach * along(face.v) + np.float32(sum(t * a for t, a in zip(towards, face.v, strict=True)))
         for place, line in ((u, [p for p, _ in face.polygon]), (v, [q for _, q in face.polygon])):

@@ -233,9 +233,7 @@ def _ruin_shader(it: Building, *, inside: bool = False) -> Callable[[Patch], Non
                 materials.opening(patch, hole)
         noise = patch.noise
         kept = it.eaves * (it.ragged or 1.0)
-        jag = noise.at(
-            noise.fractal, np.floor(patch.u / 0.26) * 0.26, patch.u * 0, 52, 1, 41 if inside else 11
-        )
+        jag = noise.at(noise.fractal, np.floor(patch.u / 0.26) * 0.26, patch.u * 0, 52, 1, 41 if inside else 11)
         fallen = noise.line(patch.u, 26, 5 if inside else 2)
         step = np.floor((kept + 0.8 * fallen + 0.22 * jag) / 0.24) * 0.24
         patch.cover *= coverage(step + (0.5 if inside else 0.0) - patch.v, max(patch.foot, 0.03))
@@ -293,9 +291,7 @@ def _throw(patch: Patch, u0: float, u1: float, v0: float, v1: float, depth: floa
         return
     across, up = -patch.shadow_reach[0] * depth, -patch.shadow_reach[1] * depth
     corners = [(u, v) for u in (u0, u1) for v in (v0, v1)]
-    patch.shadow(
-        within(patch.u, patch.v, hull(corners + [(u + across, v + up) for u, v in corners]), patch.foot), 0.92
-    )
+    patch.shadow(within(patch.u, patch.v, hull(corners + [(u + across, v + up) for u, v in corners]), patch.foot), 0.92)
 
 
 def hull(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -393,9 +389,7 @@ def _lucam(it: Building, y0: float) -> Iterator[Face]:
         y=y0 - 1.5,
         z=z0,
     )
-    yield Face(
-        (it.x - 1.0, y0, z0), RIGHT, NEAR, DOWN, ((0, 0), (2, 0), (2, 1.5), (0, 1.5)), materials.plain(0.12)
-    )
+    yield Face((it.x - 1.0, y0, z0), RIGHT, NEAR, DOWN, ((0, 0), (2, 0), (2, 1.5), (0, 1.5)), materials.plain(0.12))
     yield from building_faces(small)
     yield from box(it.x - 0.07, it.x + 0.07, y0 - 2.2, y0 - 1.5, z1 + 0.1, z1 + 0.3, materials.plain(0.2))
 
@@ -421,9 +415,7 @@ def _porch(it: Building, y0: float) -> Iterator[Face]:
         )
     )
     for x in (it.x - 1.15, it.x + 1.15):
-        yield from box(
-            x - 0.1, x + 0.1, y0 - 1.75, y0 - 1.55, it.z, top, materials.plain(0.78, materials.WHITEWASH)
-        )
+        yield from box(x - 0.1, x + 0.1, y0 - 1.75, y0 - 1.55, it.z, top, materials.plain(0.78, materials.WHITEWASH))
 
 
 def ground_shadow(it: Building, sun: Point) -> list[tuple[float, float]] | None:

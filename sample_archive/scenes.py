@@ -40,9 +40,7 @@ MILL = Building(
     sign_at=(4.9, 3.35, 4.6, 0.66),
     roof="slates",
 )
-MILL_BAY = Building(
-    width=4.4, depth=8.0, eaves=7.2, pitch_deg=40, rows=("d", "w", "w"), plinth=1.2, x=-9.5, y=0.7
-)
+MILL_BAY = Building(width=4.4, depth=8.0, eaves=7.2, pitch_deg=40, rows=("d", "w", "w"), plinth=1.2, x=-9.5, y=0.7)
 MILL_COUNTRY = Country(
     water=(-22.0, -3.2), trees=(Tree(-21, 14, 12), Tree(15, 24, 15), Tree(23, 18, 11)), hills=0.09, seed=3
 )
@@ -307,9 +305,7 @@ def weigh_house(place: str, side: str = "S") -> Scene:
             -12.0,
             9.0,
         )
-    land = Country(
-        path=(-9, -1), trees=(Tree(-9, 9, 10, True), Tree(11, 17, 13, True)), seed=20, hills=0.05, fence=7.5
-    )
+    land = Country(path=(-9, -1), trees=(Tree(-9, 9, 10, True), Tree(11, 17, 13, True)), seed=20, hills=0.05, fence=7.5)
     if side == "S":
         return Scene((WEIGH,), land, 180.0, (3.4, -12.5, 1.6), -12.0, 9.0)
     flank = replace(
@@ -448,17 +444,13 @@ def lode_mill(side: str = "S") -> Scene:
     land = Country(water=(-12, -3), trees=(Tree(-15, 14, 12), Tree(15, 11, 10)), seed=27, hills=0.03)
     if side == "S":
         return Scene((mill,), land, 180.0, (-4.6, -21.0, 1.6), 10.0, 13.0)
-    gable = replace(
-        mill, width=8, depth=10.5, gable_to_front=True, rows=("w.w", ".w.", "..."), lucam=False, sign=""
-    )
+    gable = replace(mill, width=8, depth=10.5, gable_to_front=True, rows=("w.w", ".w.", "..."), lucam=False, sign="")
     return Scene((gable,), land, 90.0, (4.0, -20.0, 1.6), -9.0, 14.0)
 
 
 def ferry_house(year: int, side: str = "S") -> Scene:
     """Return Wennmouth Ferry House; no two decades show the same windows."""
-    rows = {198: ("wdww", "w.ww"), 199: ("wdcw", "w.ww"), 201: ("cdcc", "wcww"), 202: ("cdcc", "cccc")}[
-        year // 10
-    ]
+    rows = {198: ("wdww", "w.ww"), 199: ("wdcw", "w.ww"), 201: ("cdcc", "wcww"), 202: ("cdcc", "cccc")}[year // 10]
     house = Building(
         width=12.5,
         depth=7.5,
@@ -476,9 +468,7 @@ def ferry_house(year: int, side: str = "S") -> Scene:
     land = Country(ground="mud", water=(-13, -5), trees=(), seed=29, hills=0.025, clouds=0.62)
     if side == "S":
         return Scene((house,), land, 180.0, (4.6, -21.0, 1.5), -10.0, 10.0)
-    gable = replace(
-        house, width=7.5, depth=12.5, gable_to_front=True, rows=("w.", ".w", ".c."), sign="", porch=False
-    )
+    gable = replace(house, width=7.5, depth=12.5, gable_to_front=True, rows=("w.", ".w", ".c."), sign="", porch=False)
     return Scene((gable,), land, 90.0, (-4.8, -16.0, 1.5), 13.0, 12.0)
 
 
@@ -552,9 +542,7 @@ def _fits(camera: Camera, edges: list[tuple[float, float, float]]) -> bool:
 def see(scene: Scene, sheet: Sheet, sun: Sun, noise: Noise, *, focal_length_mm: float, width: int) -> Array:
     """Return the light on the film within the holder's opening, in a scan ``width`` pixels wide."""
     columns, rows = picture_size(sheet, width)
-    camera = framed(
-        scene, Camera(scene.camera, 0.0, focal_length_mm, sheet.opening_mm, scene.rise_mm, columns, rows)
-    )
+    camera = framed(scene, Camera(scene.camera, 0.0, focal_length_mm, sheet.opening_mm, scene.rise_mm, columns, rows))
     canvas = Canvas(camera, sun, scene.faces_deg, noise, colour=len(sheet.film.base_fog) == 3)
     if scene.extra == "room":
         for face in country.room_faces(9.8, 15.5, 5.4):

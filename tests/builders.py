@@ -31,9 +31,7 @@ def a_village(archive: Archive, name: str = "Osk") -> int:
     return add_place(archive, name=name, kind="village")
 
 
-def a_mill(
-    archive: Archive, name: str = "Osk Mill", place_id: int | None = None, from_: str | None = None
-) -> int:
+def a_mill(archive: Archive, name: str = "Osk Mill", place_id: int | None = None, from_: str | None = None) -> int:
     """Add a building and return its id."""
     return add_building(archive, name=name, place_id=place_id, from_=dated(from_) if from_ else None)
 

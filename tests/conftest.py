@@ -49,9 +49,7 @@ def golden(request: pytest.FixtureRequest) -> Callable[[str, bytes], None]:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(data)
         assert path.is_file(), f"{name} is not there yet; make it with --update-golden"
-        assert path.read_bytes() == data, (
-            f"{name} differs; see the difference with --update-golden and git diff"
-        )
+        assert path.read_bytes() == data, f"{name} differs; see the difference with --update-golden and git diff"
 
     return compare
 

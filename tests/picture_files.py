@@ -14,20 +14,14 @@ Entry = tuple[int, int, Sequence[int] | bytes]
 """Tag, type, and numbers (rationals: over, under, over, ...) or bytes."""
 
 
-def a_directory(
-    entries: Sequence[Entry], *, at: int, order: str = "<", big: bool = False, following: int = 0
-) -> bytes:
+def a_directory(entries: Sequence[Entry], *, at: int, order: str = "<", big: bool = False, following: int = 0) -> bytes:
     """Return the bytes of a directory that stands at ``at``, its longer values behind it."""
     entry_bytes, room, count_code, place = (20, 8, "Q", "Q") if big else (12, 4, "H", "I")
     values_at = at + struct.calcsize("=" + count_code) + entry_bytes * len(entries) + room
     rows, values = [struct.pack(order + count_code, len(entries))], b""
     for tag, kind, given in sorted(entries, key=lambda entry: entry[0]):
         raw, count = _packed(kind, given, order)
-        stands = (
-            raw.ljust(room, b"\0")
-            if len(raw) <= room
-            else struct.pack(order + place, values_at + len(values))
-        )
+        stands = raw.ljust(room, b"\0") if len(raw) <= room else struct.pack(order + place, values_at + len(values))
         rows.append(struct.pack(order + "HH" + place, tag, kind, count) + stands)
         if len(raw) > room:
             values += raw + b"\0" * (len(raw) % 2)
@@ -45,9 +39,7 @@ def _packed(kind: int, given: Sequence[int] | bytes, order: str) -> tuple[bytes,
 def a_header(first: int, *, order: str = "<", big: bool = False) -> bytes:
     """Return the header of a TIFF whose first directory stands at ``first``."""
     mark = b"II" if order == "<" else b"MM"
-    return mark + (
-        struct.pack(order + "HHHQ", 43, 8, 0, first) if big else struct.pack(order + "HI", 42, first)
-    )
+    return mark + (struct.pack(order + "HHHQ", 43, 8, 0, first) if big else struct.pack(order + "HI", 42, first))
 
 
 def a_tiff(
@@ -79,9 +71,7 @@ def a_tiff(
     usual |= {entry[0]: entry for entry in entries}
     kept = [entry for tag, entry in usual.items() if tag not in without]
     at = start + len(data) + len(data) % 2
-    return (a_header(at, order=order, big=big) + data).ljust(at, b"\0") + a_directory(
-        kept, at=at, order=order, big=big
-    )
+    return (a_header(at, order=order, big=big) + data).ljust(at, b"\0") + a_directory(kept, at=at, order=order, big=big)
 
 
 def a_png_chunk(kind: bytes, data: bytes) -> bytes:

@@ -6,8 +6,8 @@ import shutil
 from pathlib import Path
 
 from catalog.actions.cards import read_cards
-from catalog.intake.known import read_known
 from catalog.intake.cards import read_card_file
+from catalog.intake.known import read_known
 from catalog.intake.mapping import read_mapping
 from catalog.store.archive import Archive
 from catalog.store.new import make_archive

@@ -48,9 +48,7 @@ def a_sheet(archive: Archive, *numbers: str, film_format: str | None = "4x5", sc
         return sheet.id
 
 
-def a_scan(
-    path: Path, seed: int = 1, *, caption: str = "", entries: tuple[Entry, ...] = (), **layout: Any
-) -> Path:
+def a_scan(path: Path, seed: int = 1, *, caption: str = "", entries: tuple[Entry, ...] = (), **layout: Any) -> Path:
     """Write a small TIFF whose picture depends on ``seed`` alone, and return where."""
     width, height = layout.get("width", 8), layout.get("height", 10)
     picture = hashlib.shake_128(bytes([seed])).digest(width * height * layout.get("bits", 16) // 8)

@@ -275,9 +275,7 @@ def test_the_frames_hold_what_the_scenario_tells():
     assert [frame.number for frame in FRAMES if frame.also is not None] == ["80-05"]
     assert [frame.number for frame in FRAMES if frame.is_reversed] == ["79-10"]
     assert [frame.number for frame in FRAMES].count("82-07") == 2
-    assert [frame.path for frame in FRAMES if not frame.number] == [
-        "loose/old view with wheel (copy neg).tif"
-    ]
+    assert [frame.path for frame in FRAMES if not frame.number] == ["loose/old view with wheel (copy neg).tif"]
     assert "86-10" not in {frame.number for frame in FRAMES}
     assert len({frame.path for frame in FRAMES}) == len(FRAMES) >= 58
 
@@ -308,11 +306,7 @@ def test_a_scan_is_drawn_the_same_every_time(tmp_path):
     (first,) = draw_scans(tmp_path / "a", width=160, only=["82-08 colour.tif"])
     (again,) = draw_scans(tmp_path / "b", width=160, only=["82-08 colour.tif"])
 
-    assert (
-        first.relative_to(tmp_path / "a")
-        == again.relative_to(tmp_path / "b")
-        == Path("1982/82-08 colour.tif")
-    )
+    assert first.relative_to(tmp_path / "a") == again.relative_to(tmp_path / "b") == Path("1982/82-08 colour.tif")
     assert first.read_bytes() == again.read_bytes()
 
 
@@ -364,9 +358,7 @@ def test_notches_stand_where_the_rule_says_and_mirrored_when_scanned_wrong_side_
     # has it on the right edge near the top, one scanned wrong side up on the left edge near the top.
     def bites(scan: np.ndarray) -> dict[str, float]:
         strips = {"left": scan[:, 2:4], "right": scan[:, -4:-2]}
-        return {
-            side: strip[8:26].max(axis=1).max() - np.median(strip[40:150]) for side, strip in strips.items()
-        }
+        return {side: strip[8:26].max(axis=1).max() - np.median(strip[40:150]) for side, strip in strips.items()}
 
     right, wrong = bites(small("78-14.tif")), bites(small("79-10.tif"))
 
@@ -406,9 +398,7 @@ def test_the_package_itself_imports_nothing_heavy():
     heavy = {"numpy", "PIL", "tifffile", "openpyxl"}
     code = f"import sys, sample_archive; print(sorted({heavy!r} & set(sys.modules)))"
 
-    ran = subprocess.run(
-        [sys.executable, "-c", code], cwd=SAMPLE.parent, capture_output=True, text=True, check=True
-    )
+    ran = subprocess.run([sys.executable, "-c", code], cwd=SAMPLE.parent, capture_output=True, text=True, check=True)
 
     assert ran.stdout.strip() == "[]"
 

@@ -18,7 +18,18 @@ ROOT = Path(__file__).parent.parent
 @pytest.mark.slow
 def test_the_wheel_runs_the_demo_in_an_empty_environment(tmp_path: Path):
     # Built with the installed hatchling, so that nothing is downloaded.
-    build = [sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "--no-build-isolation", "-w", str(tmp_path), str(ROOT)]
+    build = [
+        sys.executable,
+        "-m",
+        "pip",
+        "wheel",
+        "--quiet",
+        "--no-deps",
+        "--no-build-isolation",
+        "-w",
+        str(tmp_path),
+        str(ROOT),
+    ]
     subprocess.run(build, check=True)
     (wheel,) = tmp_path.glob("tiebeam-*.whl")
     names = zipfile.ZipFile(wheel).namelist()
@@ -32,7 +43,9 @@ def test_the_wheel_runs_the_demo_in_an_empty_environment(tmp_path: Path):
     binaries = environment / ("Scripts" if os.name == "nt" else "bin")
     subprocess.run([str(binaries / "python"), "-m", "pip", "install", "--quiet", "--no-deps", str(wheel)], check=True)
     # What it depends on comes from this environment: that it can be installed is the README's first command to show.
-    packages = next(environment.glob("lib/python*/site-packages")) if os.name != "nt" else environment / "Lib/site-packages"
+    packages = (
+        next(environment.glob("lib/python*/site-packages")) if os.name != "nt" else environment / "Lib/site-packages"
+    )
     (packages / "borrowed.pth").write_text(sysconfig.get_paths()["purelib"] + "\n", "utf-8")
 
     done = subprocess.run(

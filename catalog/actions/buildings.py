@@ -128,9 +128,7 @@ def add_building(
         "source_id": source_id,
     }
     if place_id is None and (begins != recorded(None) or ends != recorded(None) or any(site.values())):
-        raise RefusedError(
-            "Dates, a position or a source of a site need the place it is in. Name the place too."
-        )
+        raise RefusedError("Dates, a position or a source of a site need the place it is in. Name the place too.")
     with at_desk(archive, "buildings add", desk) as writing:
         building = Building(**check_facts(Building, {"name": name, "kind": kind, "identifier": identifier}))
         writing.session.add(building)
@@ -351,9 +349,7 @@ def add_chronicle_entry(
         _require_source(writing, source_id)
         if doer_id is not None:
             get_record(writing.session, Person, doer_id)
-        entry = ChronicleEntry(
-            building_id=building_id, date=recorded(date), **check_facts(ChronicleEntry, facts)
-        )
+        entry = ChronicleEntry(building_id=building_id, date=recorded(date), **check_facts(ChronicleEntry, facts))
         writing.session.add(entry)
         writing.session.flush()
         told = join_phrases(date_phrase("", entry.date) or "undated", f"{entry.kind}: {entry.text}")

@@ -38,9 +38,7 @@ class SaidBy:
 DESK_SAYS = SaidBy()
 
 
-def add_wordings(
-    writing: Writing, about: str, about_id: int, wordings: Wordings, said_by: SaidBy = DESK_SAYS
-) -> None:
+def add_wordings(writing: Writing, about: str, about_id: int, wordings: Wordings, said_by: SaidBy = DESK_SAYS) -> None:
     """Keep how doubtful facts of a record were put; plain statements leave no wording."""
     for field, words in wordings.items():
         if words.is_doubtful:
@@ -170,9 +168,7 @@ def _doubtful_date(old: Any) -> DoubtfulWords | None:
 def _plainly(writing: Writing, value: Any, table: str | None) -> DoubtfulWords:
     if isinstance(value, RecordedDate):
         words = value.words or value.edtf or "undated"
-        return DoubtfulWords(
-            words, date_certainty(value.edtf, value.doubt) if value.edtf else CERTAIN, (words,)
-        )
+        return DoubtfulWords(words, date_certainty(value.edtf, value.doubt) if value.edtf else CERTAIN, (words,))
     told = _told(writing, value, table)
     return DoubtfulWords(told, CERTAIN, (told,))
 

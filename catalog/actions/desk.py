@@ -63,9 +63,7 @@ def at_desk(archive: Archive, kind: str, desk: Desk) -> Iterator[Writing]:
     except _NotKept:
         pass
     except UnicodeEncodeError as exc:
-        raise RefusedError(
-            f"{exc.object!r} holds bytes that are not text. Type it anew; nothing was changed."
-        ) from exc
+        raise RefusedError(f"{exc.object!r} holds bytes that are not text. Type it anew; nothing was changed.") from exc
     if desk.say:
         desk.say(words)
 

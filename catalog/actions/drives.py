@@ -54,9 +54,7 @@ def add_drive(
         RefusedError: the folder is none, or a drive already, or cannot be written to, or the name is taken.
     """
     folder = folder.resolve()
-    require(
-        folder.is_dir(), f"{shown_path(folder)} is no folder. Name the folder of the drive that holds scans."
-    )
+    require(folder.is_dir(), f"{shown_path(folder)} is no folder. Name the folder of the drive that holds scans.")
     require(
         shown_path(folder) == folder.as_posix(),
         f"{shown_path(folder)}: bytes of this path are not UTF-8. Rename that folder, then name the drive.",
@@ -150,9 +148,7 @@ def locate_drive(
         found == drive.marker,
         f"{shown_path(folder)} {lacks}, not that of {drive.name!r}. Name the folder with its {MARKER_NAME}.",
     )
-    with deed(
-        archive, "drives locate", f"drive {drive.name} is at {shown_path(folder)}", on_wait=on_wait
-    ) as writing:
+    with deed(archive, "drives locate", f"drive {drive.name} is at {shown_path(folder)}", on_wait=on_wait) as writing:
         note_sighting(writing, DriveSighting(drive, folder), mounts)
     return folder
 

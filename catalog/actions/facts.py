@@ -81,9 +81,7 @@ def check_order(from_: RecordedDate | None, until: RecordedDate | None) -> None:
     """Refuse a stretch of time that surely ends before it begins."""
     begins, ends = (date.date if date else None for date in (from_, until))
     if begins and ends and ends.surely_before(begins):
-        raise RefusedError(
-            f"It would end ({ends.text}) before it begins ({begins.text}). Nothing was changed."
-        )
+        raise RefusedError(f"It would end ({ends.text}) before it begins ({begins.text}). Nothing was changed.")
 
 
 def in_words(field: str) -> str:

@@ -112,9 +112,7 @@ def correct_lens(archive: Archive, lens_id: int, *, desk: Desk = AT_DESK, **fact
     _correct(archive, "lenses correct", Lens, lens_id, dict(facts), desk)
 
 
-def correct_camera(
-    archive: Archive, camera_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[CameraFacts]
-) -> None:
+def correct_camera(archive: Archive, camera_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[CameraFacts]) -> None:
     """Correct what is given of a camera."""
     _correct(archive, "cameras correct", Camera, camera_id, dict(facts), desk)
 
@@ -171,6 +169,4 @@ def _refuse_namesake(writing: Writing, kind: str, name: str) -> None:
     other = writing.session.scalar(select(Kit).where(Kit.kind == kind, Kit.name == name))
     if other is not None:
         word = kind.replace("_", " ")
-        raise RefusedError(
-            f"There is a {word} {name} already ({format_reference('kit', other.id)}). Tell them apart."
-        )
+        raise RefusedError(f"There is a {word} {name} already ({format_reference('kit', other.id)}). Tell them apart.")

@@ -58,9 +58,7 @@ def add_note(
     """Add a note about a record (``about`` is its table), text kept exactly, and return the note's own id."""
     with at_desk(archive, "notes add", desk) as writing:
         what = called(writing, about, about_id)
-        require_records(
-            writing.session, {"source_id": said_by.source_id, "said_by_id": said_by.person_id}, _KINDS
-        )
+        require_records(writing.session, {"source_id": said_by.source_id, "said_by_id": said_by.person_id}, _KINDS)
         note = Note(
             about=about, about_id=about_id, text=kept_text(text), heading=heading or None,
             said_by_id=said_by.person_id, source_id=said_by.source_id, noted_at=clock.timestamp(),
@@ -116,9 +114,7 @@ def add_wording(
         raise RefusedError("A wording needs the field it is about and the words themselves.")
     with at_desk(archive, "notes doubt", desk) as writing:
         what = called(writing, about, about_id)
-        require_records(
-            writing.session, {"source_id": said_by.source_id, "said_by_id": said_by.person_id}, _KINDS
-        )
+        require_records(writing.session, {"source_id": said_by.source_id, "said_by_id": said_by.person_id}, _KINDS)
         wording = keep_wording(writing, about, about_id, field.strip(), words, said_by)
         writing.session.flush()
         writing.say(f"{what}: {wording.field} put as {wording.as_written!r}, {wording.certainty}")

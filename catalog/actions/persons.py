@@ -45,9 +45,7 @@ def add_person(
         return person.id
 
 
-def correct_person(
-    archive: Archive, person_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[PersonFacts]
-) -> None:
+def correct_person(archive: Archive, person_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[PersonFacts]) -> None:
     """Correct what is given of a person or firm."""
     with at_desk(archive, "persons correct", desk) as writing:
         person = get_record(writing.session, Person, person_id)

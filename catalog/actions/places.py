@@ -138,16 +138,12 @@ def add_place_name(
         place = get_record(writing.session, Place, place_id)
         facts = check_facts(PlaceName, {"name": name, "note": note})
         if facts["name"] in {place.name, *(other.name for other in place.names)}:
-            raise RefusedError(
-                f"{called(writing, 'place', place_id)} has the name {facts['name']!r} already."
-            )
+            raise RefusedError(f"{called(writing, 'place', place_id)} has the name {facts['name']!r} already.")
         other = PlaceName(place_id=place_id, from_=begins, until=ends, source_id=source_id, **facts)
         writing.session.add(other)
         writing.session.flush()
         dates = join_phrases(date_phrase("from", begins), date_phrase("until", ends))
-        writing.say(
-            f"added the name {other.name} to {called(writing, 'place', place_id)}{', ' * bool(dates)}{dates}"
-        )
+        writing.say(f"added the name {other.name} to {called(writing, 'place', place_id)}{', ' * bool(dates)}{dates}")
         return other.id
 
 
@@ -202,9 +198,7 @@ def add_place_parent(
         for each in (place_id, parent_id):
             get_record(writing.session, Place, each)
         _refuse_circle(writing, place_id, parent_id)
-        belonging = PlaceParent(
-            place_id=place_id, parent_id=parent_id, from_=begins, until=ends, source_id=source_id
-        )
+        belonging = PlaceParent(place_id=place_id, parent_id=parent_id, from_=begins, until=ends, source_id=source_id)
         what = called(writing, "place", place_id)
         writing.session.add(belonging)
         add_wordings(writing, "place", place_id, wordings or {}, said_by)

@@ -82,13 +82,9 @@ def correct_question(
         question = get_record(writing.session, OpenQuestion, question_id)
         reference = format_reference("open_question", question_id)
         if "answer" in facts and question.answer is None:
-            raise RefusedError(
-                f"{reference} is open still. Settle it with: tiebeam questions answer {reference} ..."
-            )
+            raise RefusedError(f"{reference} is open still. Settle it with: tiebeam questions answer {reference} ...")
         if "answer" in facts and not facts["answer"].strip():
-            raise RefusedError(
-                f"{reference} was settled; an empty answer would open it again. Undo that deed instead."
-            )
+            raise RefusedError(f"{reference} was settled; an empty answer would open it again. Undo that deed instead.")
         changed = correct_record(writing, question, facts, tables={"ask_id": "person"})
         refuse_no_change(changed, reference)
         writing.say(f"corrected {reference}: {join_phrases(*changed)}")

@@ -60,9 +60,7 @@ def locate_scan(
 
 def _change_file(writing: Writing, scan_id: int, row: FileRow, other: FileRow, place: Path | None) -> File:
     """Let a scan be the file that was its copy; the former one stays as the copy unless it is gone."""
-    require(
-        other.scan_id is None, f"That file is scan {format_reference('scan', other.scan_id or 0)} already."
-    )
+    require(other.scan_id is None, f"That file is scan {format_reference('scan', other.scan_id or 0)} already.")
     writing.session.get_one(Scan, scan_id).file_id = other.id
     writing.session.flush()
     if place is not None and not place.exists():
@@ -87,7 +85,7 @@ def accept_scan(
         raise NotFoundError(f"There is no scan {name}.")
     place = place_of(row, archive.folder, here(sight_drives(drives, mounts=mounts)))
     require(place is not None and place.exists(), f"The file of {name} is not here. Nothing was changed.")
-    assert place is not None  # noqa: S101 - just required
+    assert place is not None
     facts, found = _read(place)
     with deed(archive, "scans accept", f"took the file of {name} as it is now", on_wait=on_wait) as writing:
         take_bytes(writing.session.get_one(File, row.id), found, facts)

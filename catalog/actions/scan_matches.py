@@ -44,9 +44,7 @@ def match_scan_to_sheet(
         match_scan(writing, scan, sheet_id, matched_by="hand", text=None, region=region)
 
 
-def unmatch_scan(
-    archive: Archive, scan_id: int, sheet_id: int | None = None, *, on_wait: OnWait | None = None
-) -> int:
+def unmatch_scan(archive: Archive, scan_id: int, sheet_id: int | None = None, *, on_wait: OnWait | None = None) -> int:
     """
     Take a scan off a sheet (off all of them without ``sheet_id``) and return off how many.
 
@@ -81,18 +79,14 @@ def match_again(archive: Archive, *, dry_run: bool = False, on_wait: OnWait | No
         waiting, index = waiting_scans(connection), NumberIndex.of(sheet_numbers(connection))
     found = found_again(archive, waiting, index)
     if found and not dry_run:
-        with deed(
-            archive, "scans match", f"matched {len(found)} scans by their names", on_wait=on_wait
-        ) as writing:
+        with deed(archive, "scans match", f"matched {len(found)} scans by their names", on_wait=on_wait) as writing:
             for scan_id, sheet_id, text in found:
                 scan = writing.session.get_one(Scan, scan_id)
                 match_scan(writing, scan, sheet_id, matched_by="name", text=text)
     return MatchedAgain(tuple(found), len(waiting) - len(found))
 
 
-def found_again(
-    archive: Archive, waiting: list[WaitingScan], index: NumberIndex
-) -> list[tuple[int, int, str]]:
+def found_again(archive: Archive, waiting: list[WaitingScan], index: NumberIndex) -> list[tuple[int, int, str]]:
     """Return (scan, sheet, number) for the waiting scans whose names now mean one sheet."""
     pattern = check_pattern(archive.settings.scans_number_pattern)
     found = []

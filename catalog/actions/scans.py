@@ -93,9 +93,7 @@ def add_scans(
     pattern = check_pattern(archive.settings.scans_number_pattern)
     ground = _survey(archive, paths, mounts)
     walk = walk_scan_folders(paths, leave_out=[archive.folder / name for name in FOLDERS])
-    outcomes = [
-        ScanOutcome("not read", shown_path(path), reason, is_finding=True) for path, reason in walk.problems
-    ]
+    outcomes = [ScanOutcome("not read", shown_path(path), reason, is_finding=True) for path, reason in walk.problems]
     matched_again = 0
     with LateDeed(archive, "scans add", said_paths(paths), on_wait) as deed:
         adding = _Adding(ground, deed, walk, lambda name: match_name(name, ground.index, pattern), dry_run)
@@ -116,9 +114,7 @@ def _survey(archive: Archive, paths: Sequence[Path], mounts: Sequence[Path] | No
     for sighting in sightings.values():
         if any(path.is_relative_to(other) for path in resolved for other in sighting.others):
             raise sighting.ask()
-    return _Ground(
-        KnownFiles(rows, archive.folder, here(sightings), mounts), index, tuple(waiting), sightings
-    )
+    return _Ground(KnownFiles(rows, archive.folder, here(sightings), mounts), index, tuple(waiting), sightings)
 
 
 def _with_progress(
@@ -240,11 +236,7 @@ class _Adding:
             self._known.put(row)
         else:
             self._pretend(proposal)
-        sheet = (
-            f"{format_reference('sheet', match.sheet)} by {match.text}"
-            if match.sheet
-            else f"waits: {match.why}"
-        )
+        sheet = f"{format_reference('sheet', match.sheet)} by {match.text}" if match.sheet else f"waits: {match.why}"
         words = f"{facts.damage}; {sheet}" if facts.damage else sheet
         return ScanOutcome(
             "new", shown_path(found.path), words, scan_id, match.sheet, facts.damage,
@@ -294,9 +286,7 @@ class _Adding:
         return ScanOutcome("copied", shown_path(proposal.found.path), words, scan_id)
 
     def _named(self, row: FileRow) -> str:
-        return (
-            format_reference("scan", row.scan_id) if row.scan_id and row.scan_id > 0 else "another file here"
-        )
+        return format_reference("scan", row.scan_id) if row.scan_id and row.scan_id > 0 else "another file here"
 
     def _ask(self, proposal: ScanProposal) -> ScanOutcome:
         named = [scan for row in proposal.candidates if (scan := self._known.scan_with(row))]
@@ -309,7 +299,7 @@ class _Adding:
 
     def _warn(self, proposal: ScanProposal) -> ScanOutcome:
         row = proposal.file
-        assert row is not None  # noqa: S101 - a changed picture is always that of a record
+        assert row is not None
         return ScanOutcome(
             proposal.standing, shown_path(proposal.found.path), changed_words(row, proposal.facts),
             row.scan_id, damage=proposal.facts.damage, is_finding=True,
@@ -318,7 +308,7 @@ class _Adding:
     def _follow(self, proposal: ScanProposal) -> ScanOutcome:
         """Let a record follow its file: to another place, another spelling, another caption."""
         row, facts = proposal.file, proposal.facts
-        assert row is not None  # noqa: S101 - what is followed is a record
+        assert row is not None
         if self._dry_run:
             now = replace(row, **asdict(proposal.address))
         else:
@@ -386,9 +376,7 @@ def _note_drives(
     """Write down where the drives met on the way are now, if that is news."""
     for drive_id in sorted(met):
         sighting = sightings[drive_id]
-        if sighting.folder is None or (
-            Path(sighting.drive.last_path) == sighting.folder and deed.begun is None
-        ):
+        if sighting.folder is None or (Path(sighting.drive.last_path) == sighting.folder and deed.begun is None):
             continue
         with deed.step() as writing:
             note_sighting(writing, sighting, mounts)

@@ -264,9 +264,7 @@ def _hold(writing: Writing, sheet: Sheet, view_id: int) -> str:
         select(SheetView).where(SheetView.sheet_id == sheet.id, SheetView.view_id == view_id)
     ).first()
     if found is not None:
-        raise RefusedError(
-            f"{format_reference('sheet', sheet.id)} holds {format_reference('view', view_id)} already."
-        )
+        raise RefusedError(f"{format_reference('sheet', sheet.id)} holds {format_reference('view', view_id)} already.")
     writing.session.add(SheetView(sheet_id=sheet.id, view_id=view_id))
     writing.session.flush()
     share_doubtful_side(writing, view_id, sheet.id)

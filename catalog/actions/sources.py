@@ -53,9 +53,7 @@ def add_source(
         return source.id
 
 
-def correct_source(
-    archive: Archive, source_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[SourceFacts]
-) -> None:
+def correct_source(archive: Archive, source_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[SourceFacts]) -> None:
     """Correct what is given of a source."""
     with at_desk(archive, "sources correct", desk) as writing:
         source = get_record(writing.session, Source, source_id)

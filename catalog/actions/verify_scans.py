@@ -87,9 +87,7 @@ def verify_scans(
     with LateDeed(archive, "scans verify", arguments, on_wait) as deed:
         verifying = _Verifying(archive, known, deed, quick, on_progress)
         outcomes = list(verifying.run(asked, sightings, workers))
-        for drive in sorted(
-            {row.drive_id for row in asked if row.drive_id is not None} & known.drives.keys()
-        ):
+        for drive in sorted({row.drive_id for row in asked if row.drive_id is not None} & known.drives.keys()):
             with deed.step() as writing:
                 note_sighting(writing, sightings[drive], mounts)
         counts = Counter(outcome.standing for outcome in outcomes)
@@ -168,9 +166,7 @@ class _Verifying:
         above = next((folder for folder in place.parents if folder.is_dir()), None)
         return above if above is not None and above != place.parent and is_empty(above) else None
 
-    def _to_read(
-        self, placed: Iterable[tuple[FileRow, Path]]
-    ) -> Iterator[tuple[tuple[FileRow, FoundScan], Path]]:
+    def _to_read(self, placed: Iterable[tuple[FileRow, Path]]) -> Iterator[tuple[tuple[FileRow, FoundScan], Path]]:
         for row, place in placed:
             try:
                 status = place.stat()
@@ -188,9 +184,7 @@ class _Verifying:
             else:
                 yield (row, found), place
 
-    def _checked(
-        self, row: FileRow, found: FoundScan, read: ScanFile | FileFormatError
-    ) -> ScanOutcome | None:
+    def _checked(self, row: FileRow, found: FoundScan, read: ScanFile | FileFormatError) -> ScanOutcome | None:
         """Return what is to be said of a file that was read, ``None`` when it is fine."""
         if isinstance(read, FileFormatError):
             good = f"last good {row.last_good_at[:10]}" if row.last_good_at else "never checked good"
@@ -281,9 +275,7 @@ class _Verifying:
         row = self._known.recorded_at(self._known.address(path), path)
         return row is not None and row.path == self._known.address(path).path
 
-    def _found_again(
-        self, row: FileRow, places: Sequence[tuple[FoundScan, ScanFile]], taken: set[Path]
-    ) -> ScanOutcome:
+    def _found_again(self, row: FileRow, places: Sequence[tuple[FoundScan, ScanFile]], taken: set[Path]) -> ScanOutcome:
         free = [one for one in places if one[0].path not in taken]
         rivals = [other for other in self._missing if other.sha256 == row.sha256]
         if len(free) > 1 or (free and len(rivals) > 1):
@@ -315,12 +307,8 @@ class _Verifying:
         self._mark_missing(row)
         good = f"last good {row.last_good_at[:10]}" if row.last_good_at else "never checked good"
         copies = [copy.path for copy in self._known.same_bytes(row) if self._is_there(copy)]
-        hint = (
-            f"a copy is at {copies[0]}" if copies else "put it back, or add it where it is: tiebeam scans add"
-        )
-        return ScanOutcome(
-            "missing", row.path, f"is not there ({good}); {hint}", row.scan_id, is_finding=True
-        )
+        hint = f"a copy is at {copies[0]}" if copies else "put it back, or add it where it is: tiebeam scans add"
+        return ScanOutcome("missing", row.path, f"is not there ({good}); {hint}", row.scan_id, is_finding=True)
 
     def _is_there(self, row: FileRow) -> bool:
         place = self._known.place(row)

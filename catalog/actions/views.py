@@ -252,7 +252,7 @@ def put_subject(writing: Writing, view_id: int, shown: Shown, said_by: SaidBy) -
 def _name(writing: Writing, subject: ViewSubject) -> str:
     if subject.building_id is not None:
         return get_record(writing.session, Building, subject.building_id).name
-    assert subject.place_id is not None  # noqa: S101 - a check of the table
+    assert subject.place_id is not None
     return get_record(writing.session, Place, subject.place_id).name
 
 
@@ -271,16 +271,12 @@ def _sheets_of(writing: Writing, view_id: int) -> list[int]:
     return list(writing.session.scalars(select(SheetView.sheet_id).where(SheetView.view_id == view_id)))
 
 
-def _settle_on_sheets(
-    writing: Writing, view_id: int, fields: Sequence[str], settled: str, said_by: SaidBy
-) -> None:
+def _settle_on_sheets(writing: Writing, view_id: int, fields: Sequence[str], settled: str, said_by: SaidBy) -> None:
     """Settle what this view's sheets, or their cards, left in doubt about the same thing."""
     for sheet_id in _sheets_of(writing, view_id):
         for field in fields:
             if is_in_doubt(writing, "sheet", sheet_id, field):
-                keep_wording(
-                    writing, "sheet", sheet_id, field, DoubtfulWords(settled, CERTAIN, (settled,)), said_by
-                )
+                keep_wording(writing, "sheet", sheet_id, field, DoubtfulWords(settled, CERTAIN, (settled,)), said_by)
 
 
 def share_doubtful_side(writing: Writing, view_id: int, sheet_id: int) -> None:

@@ -25,9 +25,7 @@ def scan_facts(scan: ScanRow, parts: list[ScanPartRow], copies: list[str]) -> li
         ("ppi", _ppi_words(scan)),
         (
             "kind",
-            ", ".join(
-                word for word in (scan.kind, scan.compression and f"compression {scan.compression}") if word
-            ),
+            ", ".join(word for word in (scan.kind, scan.compression and f"compression {scan.compression}") if word),
         ),
         ("profile", scan.profile or "none"),
         ("scanned", scanned["words"] if scanned else "date not recorded"),
@@ -88,9 +86,7 @@ def ppi_column(scan: ScanRow) -> str:
 
 def _ppi_words(scan: ScanRow) -> str:
     # Case B08: a resolution that nobody recorded is never stated as one pixel to the inch.
-    worked_out = (
-        f"{scan.worked_out_ppi:.0f} worked out from the size of the film" if scan.worked_out_ppi else ""
-    )
+    worked_out = f"{scan.worked_out_ppi:.0f} worked out from the size of the film" if scan.worked_out_ppi else ""
     if scan.recorded_ppi:
         return f"{scan.recorded_ppi:g} recorded" + (f"; {worked_out}" if worked_out else "")
     return f"not recorded; {worked_out}" if worked_out else "not recorded"

@@ -67,9 +67,7 @@ def add(
         latitude_deg=latitude,
         longitude_deg=longitude,
     )
-    typed.dates(from_=from_, until=until).record("place_id", at, "place", "site").record(
-        "source_id", source, "source"
-    )
+    typed.dates(from_=from_, until=until).record("place_id", at, "place", "site").record("source_id", source, "source")
     add_building(
         archive, **typed.facts, wordings=typed.wordings, said_by=typed_origin(archive, source, said_by),
         desk=desk_for(dry_run),
@@ -78,9 +76,7 @@ def add(
 
 @buildings.command()
 @click.argument("building")
-@click.option(
-    "--name", help="A better spelling of its present name; a former name is added with: buildings name"
-)
+@click.option("--name", help="A better spelling of its present name; a former name is added with: buildings name")
 @click.option("--kind")
 @click.option("--identifier")
 @deed_options
@@ -114,9 +110,7 @@ def add_name(
     """Add another name that a building had, and while when."""
     from catalog.actions.buildings import add_building_name
 
-    typed = (
-        Typed(archive).plain(name=name).dates(from_=from_, until=until).record("source_id", source, "source")
-    )
+    typed = Typed(archive).plain(name=name).dates(from_=from_, until=until).record("source_id", source, "source")
     add_building_name(archive, typed_id(archive, building, "building"), **typed.facts, desk=desk_for(dry_run))
 
 
@@ -135,9 +129,7 @@ def correct_name(
     """Correct another name of a building."""
     from catalog.actions.buildings import correct_building_name
 
-    typed = (
-        Typed(archive).plain(name=to).dates(from_=from_, until=until).record("source_id", source, "source")
-    )
+    typed = Typed(archive).plain(name=to).dates(from_=from_, until=until).record("source_id", source, "source")
     building_id = typed_id(archive, building, "building")
     correct_building_name(archive, building_id, name, **typed.facts, desk=desk_for(dry_run))
 
@@ -163,9 +155,7 @@ def site(
     typed = Typed(archive).plain(words=words, latitude_deg=latitude, longitude_deg=longitude)
     typed.dates(from_=from_, until=until).record("place_id", place, "place", "site")
     if typed.facts["place_id"] is None:
-        raise RefusedError(
-            f"A site is at one place; {place!r} names several. Ask it with: tiebeam questions add"
-        )
+        raise RefusedError(f"A site is at one place; {place!r} names several. Ask it with: tiebeam questions add")
     typed.record("source_id", source, "source")
     add_building_site(
         archive, typed_id(archive, building, "building"), **typed.facts, wordings=typed.wordings,
@@ -251,9 +241,7 @@ def correct_side(
 
 @buildings.command()
 @click.argument("building")
-@click.option(
-    "--kind", required=True, type=click.Choice(CHRONICLE_KINDS), help="What sort of thing happened."
-)
+@click.option("--kind", required=True, type=click.Choice(CHRONICLE_KINDS), help="What sort of thing happened.")
 @click.option("--what", required=True, help="What happened, in words.")
 @click.option("--date", metavar="DATE", help="When (1957 or 1958; c. 1866).")
 @click.option("--by", metavar="WHO", help="Who did it: a person known, or words (by a pupil of ...).")
@@ -268,9 +256,7 @@ def chronicle(
 
     typed = Typed(archive).plain(kind=kind, text=what).dates(date=date).record("source_id", source, "source")
     typed.plain(**_doer(archive, by))
-    add_chronicle_entry(
-        archive, typed_id(archive, building, "building"), **typed.facts, desk=desk_for(dry_run)
-    )
+    add_chronicle_entry(archive, typed_id(archive, building, "building"), **typed.facts, desk=desk_for(dry_run))
 
 
 @buildings.command("correct-chronicle")
@@ -300,9 +286,7 @@ def correct_chronicle(
 def _side(compass: str) -> str:
     side, doubt = typed_elevation(compass)
     if side is None or doubt is not None:
-        raise RefusedError(
-            f"An elevation faces one known side; {compass!r} is in doubt. Ask it: tiebeam questions add"
-        )
+        raise RefusedError(f"An elevation faces one known side; {compass!r} is in doubt. Ask it: tiebeam questions add")
     return side
 
 

@@ -181,7 +181,8 @@ def _sentence(
 # Columns worked out from others, and those that the name of the row says already.
 _DERIVED = ("_earliest", "_latest", "_doubt")
 _UNTOLD = {
-    "id", "folded", "path_key", "raw_path", "digest", "row_key", "cells", "facts", "about", "about_id", "sha256", "picture_sha256",
+    "id", "folded", "path_key", "raw_path", "digest", "row_key", "cells", "facts", "about", "about_id",
+    "sha256", "picture_sha256",
     "modified_ns", "marker",
 }  # fmt: skip
 _PRIVATE = {("person", "address"), ("person", "contact")}

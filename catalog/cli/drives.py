@@ -70,9 +70,7 @@ def list_(archive: Archive, *, as_json: bool) -> None:
     for row in rows:
         sighting = sightings[row.id]
         where = (
-            str(sighting.folder)
-            if sighting.folder
-            else f"away, last seen {row.last_seen_at[:10]} at {row.last_path}"
+            str(sighting.folder) if sighting.folder else f"away, last seen {row.last_seen_at[:10]} at {row.last_path}"
         )
         if sighting.others:
             alike = ", ".join(str(folder) for folder in sighting.others)

@@ -29,9 +29,7 @@ def _shared(command: Command) -> Command:
 
 def _lens_facts(command: Command) -> Command:
     for option in (
-        click.option(
-            "--coverage", type=click.FloatRange(0, 180, min_open=True, max_open=True), help="Degrees."
-        ),
+        click.option("--coverage", type=click.FloatRange(0, 180, min_open=True, max_open=True), help="Degrees."),
         click.option("--widest", metavar="F", type=_ABOVE_NOUGHT, help="Widest aperture, as an f-number."),
     ):
         command = option(command)
@@ -118,9 +116,7 @@ def add_camera_command(
     """Add a camera."""
     from catalog.actions.kit import add_camera
 
-    typed = _typed(
-        archive, known_from, known_until, name=name, maker=maker, format=film_format, **_opening(opening)
-    )
+    typed = _typed(archive, known_from, known_until, name=name, maker=maker, format=film_format, **_opening(opening))
     add_camera(archive, **typed.facts, desk=desk_for(dry_run))
 
 
@@ -135,9 +131,7 @@ def correct_camera_command(
     """Correct a camera; what is not given stays, an empty text takes a fact away."""
     from catalog.actions.kit import correct_camera
 
-    typed = _typed(
-        archive, known_from, known_until, name=name, maker=maker, format=film_format, **_opening(opening)
-    )
+    typed = _typed(archive, known_from, known_until, name=name, maker=maker, format=film_format, **_opening(opening))
     correct_camera(archive, typed_id(archive, camera, "camera"), **typed.facts, desk=desk_for(dry_run))
 
 

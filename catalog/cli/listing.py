@@ -54,9 +54,7 @@ def print_rows(
 
     Fields in ``without`` are in none of these.
     """
-    items = (
-        {name: value for name, value in row_item(row, table).items() if name not in without} for row in rows
-    )
+    items = ({name: value for name, value in row_item(row, table).items() if name not in without} for row in rows)
     if as_json:
         listed = list(items)
         print_json({"items": listed, "count": len(listed)})
@@ -97,9 +95,7 @@ def row_item(row: Any, table: str) -> dict[str, Any]:
         elif name == "about_id":
             item["about_reference"] = format_reference(row.about, value) if value is not None else None
         elif name in _POINTS_TO:
-            item[f"{stem}_reference"] = (
-                format_reference(_POINTS_TO[name], value) if value is not None else None
-            )
+            item[f"{stem}_reference"] = format_reference(_POINTS_TO[name], value) if value is not None else None
         else:
             item[name] = list(value) if isinstance(value, tuple) else value
     return item
@@ -148,8 +144,6 @@ def show_command(table: str, *, words: str) -> click.Command:
         from catalog.cli.typed import typed_id
 
         record_id = typed_id(archive, what, table)
-        show_record(
-            archive, "kit" if table in ("lens", "camera", "film_stock") else table, record_id, as_json
-        )
+        show_record(archive, "kit" if table in ("lens", "camera", "film_stock") else table, record_id, as_json)
 
     return shown

@@ -56,9 +56,7 @@ def add(
 
 @places.command()
 @click.argument("place")
-@click.option(
-    "--name", help="A better spelling of its present name; a former name is added with: places name"
-)
+@click.option("--name", help="A better spelling of its present name; a former name is added with: places name")
 @click.option("--kind")
 @latitude_option
 @longitude_option
@@ -112,9 +110,7 @@ def correct_name(
 
     typed = Typed(archive).plain(name=to, note=note).dates(from_=from_, until=until)
     typed.record("source_id", source, "source")
-    correct_place_name(
-        archive, typed_id(archive, place, "place"), name, **typed.facts, desk=desk_for(dry_run)
-    )
+    correct_place_name(archive, typed_id(archive, place, "place"), name, **typed.facts, desk=desk_for(dry_run))
 
 
 @places.command()

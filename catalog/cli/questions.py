@@ -16,9 +16,7 @@ from catalog.rules.references import format_reference
 if TYPE_CHECKING:
     from catalog.store.archive import Archive
 
-ask_option = click.option(
-    "--ask", metavar="WHO", help="Whom to ask: a person known, or words (the county archive)."
-)
+ask_option = click.option("--ask", metavar="WHO", help="Whom to ask: a person known, or words (the county archive).")
 
 
 @click.group()
@@ -36,9 +34,7 @@ def add(archive: Archive, *, text: str, about: str | None, ask: str | None, dry_
     from catalog.actions.questions import ask_question
 
     table, record_id = typed_about(archive, about) if about else (None, None)
-    ask_question(
-        archive, text=text, about=table, about_id=record_id, **_asked(archive, ask), desk=desk_for(dry_run)
-    )
+    ask_question(archive, text=text, about=table, about_id=record_id, **_asked(archive, ask), desk=desk_for(dry_run))
 
 
 @questions.command()
@@ -49,9 +45,7 @@ def answer(archive: Archive, *, question: str, answer: str, dry_run: bool) -> No
     """Settle a question (Q1) with its answer."""
     from catalog.actions.questions import answer_question
 
-    answer_question(
-        archive, typed_id(archive, question, "open_question"), answer=answer, desk=desk_for(dry_run)
-    )
+    answer_question(archive, typed_id(archive, question, "open_question"), answer=answer, desk=desk_for(dry_run))
 
 
 @questions.command()
@@ -71,9 +65,7 @@ def correct(
         typed.facts["answer"] = answer
     if ask is not None:
         typed.facts |= {"ask": None, "ask_id": None, **_asked(archive, ask)}
-    correct_question(
-        archive, typed_id(archive, question, "open_question"), **typed.facts, desk=desk_for(dry_run)
-    )
+    correct_question(archive, typed_id(archive, question, "open_question"), **typed.facts, desk=desk_for(dry_run))
 
 
 def _asked(archive: Archive, ask: str | None) -> dict[str, Any]:

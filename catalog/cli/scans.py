@@ -103,9 +103,7 @@ def _summary(added: ScansAdded, *, dry_run: bool) -> list[str]:
     new = [outcome for outcome in added.outcomes if outcome.standing == "new"]
     waiting = sum(outcome.sheet_id is None for outcome in new)
     done = "would be registered" if dry_run else "registered"
-    lines = [
-        f"{_counted(len(new), 'scan')} {done}: {len(new) - waiting} matched to sheets, {waiting} waiting."
-    ]
+    lines = [f"{_counted(len(new), 'scan')} {done}: {len(new) - waiting} matched to sheets, {waiting} waiting."]
     if waiting and not dry_run:
         lines.append("What waits, and why: tiebeam scans unmatched")
     if added.matched_again:
@@ -166,9 +164,7 @@ def unmatched(archive: Archive, *, as_json: bool) -> None:
     items: list[dict[str, Any]] = []
     for scan in waiting:
         match = match_name(scan.name, index, pattern)
-        why = (
-            "a person took it off its sheet" if scan.taken_apart else match.why or "its number has come since"
-        )
+        why = "a person took it off its sheet" if scan.taken_apart else match.why or "its number has come since"
         sheets = dict.fromkeys(sheet for number in match.candidates for sheet in number.sheets)
         items.append(
             {
@@ -182,14 +178,11 @@ def unmatched(archive: Archive, *, as_json: bool) -> None:
         print_json({"items": items, "count": len(items)})
         return
     rows = [
-        [str(item["reference"]), str(item["path"]), ", ".join(item["candidates"]), str(item["why"])]
-        for item in items
+        [str(item["reference"]), str(item["path"]), ", ".join(item["candidates"]), str(item["why"])] for item in items
     ]
     print_table(["scan", "file", "may be", "waits because"], rows)
     if items:
-        click.echo(
-            "Settle one with: tiebeam scans match SCAN SHEET; retry all with: tiebeam scans match --again"
-        )
+        click.echo("Settle one with: tiebeam scans match SCAN SHEET; retry all with: tiebeam scans match --again")
     else:
         click.echo("No scan waits for a sheet.")
 
@@ -218,8 +211,8 @@ def match(
     from catalog.store.names import resolve
     from catalog.store.scans import find_scan
 
-    assert scan is not None  # noqa: S101 - the usage check above
-    assert sheet is not None  # noqa: S101
+    assert scan is not None
+    assert sheet is not None
     with archive.reading() as connection:
         scan_id, sheet_id = find_scan(connection, archive, scan), resolve(connection, sheet, "sheet")
     names = f"{format_reference('scan', scan_id)} to {format_reference('sheet', sheet_id)}"
@@ -237,9 +230,7 @@ def _match_again(archive: Archive, *, dry_run: bool) -> None:
     for scan_id, sheet_id, text in result.matched:
         click.echo(f"{format_reference('scan', scan_id)} is {format_reference('sheet', sheet_id)}, by {text}")
     would = "would find" if dry_run else "found"
-    click.echo(
-        f"{_counted(len(result.matched), 'scan')} {would} a sheet; {result.still_waiting} still waiting."
-    )
+    click.echo(f"{_counted(len(result.matched), 'scan')} {would} a sheet; {result.still_waiting} still waiting.")
 
 
 @scans.command("unmatch", short_help="Take a scan off a sheet.")
@@ -286,8 +277,7 @@ def verify(archive: Archive, *, drive: str | None, quick: bool, as_json: bool) -
                 "fine": verified.fine,
                 "away": sum(away.files for away in verified.away),
                 "drives_away": [
-                    {"name": away.name, "last_seen_at": away.last_seen, "files": away.files}
-                    for away in verified.away
+                    {"name": away.name, "last_seen_at": away.last_seen, "files": away.files} for away in verified.away
                 ],
             }
         )
@@ -297,9 +287,7 @@ def verify(archive: Archive, *, drive: str | None, quick: bool, as_json: bool) -
         click.echo(f"{outcome.standing}: " + one_line(f"{name}{outcome.path}: {outcome.words}"))
     for away in verified.away:
         seen = f", last seen {away.last_seen[:10]}" if away.last_seen else ""
-        click.echo(
-            f"away: {one_line(away.name)} is not here{seen}; {_counted(away.files, 'file')} not looked at."
-        )
+        click.echo(f"away: {one_line(away.name)} is not here{seen}; {_counted(away.files, 'file')} not looked at.")
     looked = "unchanged by size and time" if quick else "fine"
     click.echo(f"{_counted(verified.fine, 'file')} {looked}, {_counted(len(verified.outcomes), 'finding')}.")
     return 1 if verified.has_findings else 0
@@ -327,20 +315,14 @@ def accept(archive: Archive, *, scan: str) -> int:
 
     scan_id = _scan_id(archive, scan)
     damage = accept_scan(archive, scan_id, on_wait=say_waiting)
-    click.echo(
-        f"{format_reference('scan', scan_id)} is the file as it is now" + (f": {damage}." if damage else ".")
-    )
+    click.echo(f"{format_reference('scan', scan_id)} is the file as it is now" + (f": {damage}." if damage else "."))
     return 1 if damage else 0
 
 
 @scans.command("correct", short_help="Say what a header cannot: polarity, side, date.")
 @click.argument("scan")
-@click.option(
-    "--polarity", type=click.Choice(["negative", "positive"]), help="Which way round its values are."
-)
-@click.option(
-    "--reversed/--not-reversed", "is_reversed", default=None, help="Whether it was scanned wrong side up."
-)
+@click.option("--polarity", type=click.Choice(["negative", "positive"]), help="Which way round its values are.")
+@click.option("--reversed/--not-reversed", "is_reversed", default=None, help="Whether it was scanned wrong side up.")
 @click.option("--scanned", metavar="DATE", help="When it was scanned: EDTF or plain words.")
 @archive_option
 def correct(
@@ -373,9 +355,7 @@ def remove(archive: Archive, *, scan: str) -> None:
 
     scan_id = _scan_id(archive, scan)
     path = remove_scan(archive, scan_id, on_wait=say_waiting)
-    click.echo(
-        f"{format_reference('scan', scan_id)} is out of the catalogue. Its file was left: {one_line(path)}"
-    )
+    click.echo(f"{format_reference('scan', scan_id)} is out of the catalogue. Its file was left: {one_line(path)}")
 
 
 def _homes(archive: Archive) -> dict[int | None, Path]:
@@ -460,7 +440,7 @@ def show(archive: Archive, *, scan: str, as_json: bool) -> None:
         row, parts = get_scan(connection, scan_id), scan_parts(connection, scan_id)
         file = file_of_scan(connection, scan_id)
         copies = [copy.path for copy in copies_of(file, file_rows(connection))] if file else []
-    assert row is not None  # noqa: S101 - just found
+    assert row is not None
     if as_json:
         print_json({**scan_item(row, parts, _homes(archive)), "copies": copies})
         return

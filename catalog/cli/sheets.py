@@ -99,17 +99,13 @@ def _typed(archive: Archive, options: dict[str, Any]) -> Typed:
 @click.option("--number", "numbers", multiple=True, help="A number written for it, exactly as written.")
 @click.option("--scheme", default="", help="The numbers' scheme (yearly, box).")
 @click.option("--written-on", default="", help="Where they are written (film edge, sleeve, card, docket).")
-@click.option(
-    "--shows", multiple=True, metavar="WHAT", help="A building or place; doubt is kept (Osk Mill?)."
-)
+@click.option("--shows", multiple=True, metavar="WHAT", help="A building or place; doubt is kept (Osk Mill?).")
 @elevation_option
 @part_option
 @click.option("--title", help="Of the view.")
 @click.option("--standpoint", metavar="STANDPOINT", help="Where the camera stood; doubt is kept.")
 @click.option("--visit", metavar="VISIT", help="The day in the field (D3).")
-@click.option(
-    "--view", "view_texts", multiple=True, metavar="VIEW", help="A view known already that it holds (V7)."
-)
+@click.option("--view", "view_texts", multiple=True, metavar="VIEW", help="A view known already that it holds (V7).")
 @_facts
 def add(
     archive: Archive, *, numbers: tuple[str, ...], scheme: str, written_on: str, shows: tuple[str, ...],
@@ -158,9 +154,7 @@ def correct(
 @click.option("--scheme", default="", help="Its scheme (yearly, box).")
 @click.option("--written-on", default="", help="Where it is written (film edge, sleeve, card, docket).")
 @deed_options
-def number_command(
-    archive: Archive, *, sheet: str, number: str, scheme: str, written_on: str, dry_run: bool
-) -> None:
+def number_command(archive: Archive, *, sheet: str, number: str, scheme: str, written_on: str, dry_run: bool) -> None:
     """Add a number that is written for a sheet, exactly as written; several sheets may carry the same one."""
     from catalog.actions.sheets import Number, add_number
 

@@ -40,11 +40,7 @@ def add(
     """Add a source."""
     from catalog.actions.sources import add_source
 
-    typed = (
-        Typed(archive)
-        .plain(title=title, kind=kind, author=author, kept_at=kept_at)
-        .dates(published=published)
-    )
+    typed = Typed(archive).plain(title=title, kind=kind, author=author, kept_at=kept_at).dates(published=published)
     add_source(archive, **typed.facts, desk=desk_for(dry_run))
 
 
@@ -59,11 +55,7 @@ def correct(
     """Correct a source; what is not given stays, an empty text takes a fact away."""
     from catalog.actions.sources import correct_source
 
-    typed = (
-        Typed(archive)
-        .plain(title=title, kind=kind, author=author, kept_at=kept_at)
-        .dates(published=published)
-    )
+    typed = Typed(archive).plain(title=title, kind=kind, author=author, kept_at=kept_at).dates(published=published)
     correct_source(archive, typed_id(archive, source, "source"), **typed.facts, desk=desk_for(dry_run))
 
 

@@ -44,9 +44,7 @@ def _typed(
     archive: Archive, words: str | None, place: str | None, latitude: float | None, longitude: float | None,
     height: str | None, alignments: str | None,
 ) -> Typed:  # fmt: skip
-    typed = Typed(archive).plain(
-        words=words, latitude_deg=latitude, longitude_deg=longitude, alignments=alignments
-    )
+    typed = Typed(archive).plain(words=words, latitude_deg=latitude, longitude_deg=longitude, alignments=alignments)
     return typed.measure("height_m", height).record("place_id", place, "place")
 
 

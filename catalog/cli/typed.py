@@ -36,11 +36,7 @@ def desk_for(dry_run: bool = False) -> Desk:
 
     def say(words: str) -> None:
         told = one_line(words)
-        click.echo(
-            f"Nothing was changed. This would be done: {told}."
-            if dry_run
-            else f"{told[:1].upper()}{told[1:]}."
-        )
+        click.echo(f"Nothing was changed. This would be done: {told}." if dry_run else f"{told[:1].upper()}{told[1:]}.")
 
     return Desk(dry_run=dry_run, say=say, on_wait=say_waiting)
 
@@ -129,9 +125,7 @@ def _number(field: str, text: str, read: Callable[[str], float]) -> float:
         raise click.BadParameter(f"{text!r} is no number for {field.split('_')[0]}.") from exc
 
 
-def resolve_doubtful(
-    connection: sqlite3.Connection, text: str, table: str
-) -> tuple[int | None, DoubtfulWords | None]:
+def resolve_doubtful(connection: sqlite3.Connection, text: str, table: str) -> tuple[int | None, DoubtfulWords | None]:
     """
     Return the record that ``text`` means and, where it is doubtful, how it was put.
 
@@ -160,9 +154,7 @@ def resolve_plain(connection: sqlite3.Connection, text: str, table: str) -> int:
         length = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*(?:mm)?\s*", text) if table == "lens" else None
         if length is None:
             raise
-    rows = connection.execute(
-        "SELECT id FROM lens WHERE focal_length_mm = ?", (_plain_number(length[1]),)
-    ).fetchall()
+    rows = connection.execute("SELECT id FROM lens WHERE focal_length_mm = ?", (_plain_number(length[1]),)).fetchall()
     if not rows:
         raise NotFoundError(f"No lens answers to {text!r}. Add it with: tiebeam lenses add {length[1]}")
     if len(rows) > 1:
@@ -183,9 +175,7 @@ def typed_subject(archive: Archive, text: str) -> list[tuple[str, int, str, Doub
         except NotFoundError:
             if not words.is_doubtful or not words.readings:
                 raise
-        return [
-            (*_building_or_place(connection, reading), words.certainty, words) for reading in words.readings
-        ]
+        return [(*_building_or_place(connection, reading), words.certainty, words) for reading in words.readings]
 
 
 def _building_or_place(connection: sqlite3.Connection, text: str) -> tuple[str, int]:

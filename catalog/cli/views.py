@@ -28,9 +28,7 @@ if TYPE_CHECKING:
     from catalog.cli.typed import Command
     from catalog.store.archive import Archive
 
-elevation_option = click.option(
-    "--elevation", metavar="SIDE", help="Which side (E, north front); doubt is kept (E?)."
-)
+elevation_option = click.option("--elevation", metavar="SIDE", help="Which side (E, north front); doubt is kept (E?).")
 part_option = click.option("--part", type=click.Choice(PARTS), help="Which part of it.")
 
 
@@ -89,9 +87,7 @@ def typed_view(archive: Archive, title: str | None, standpoint: str | None, visi
 
 
 @views.command()
-@click.option(
-    "--shows", multiple=True, metavar="WHAT", help="A building or place; doubt is kept (Osk Mill?)."
-)
+@click.option("--shows", multiple=True, metavar="WHAT", help="A building or place; doubt is kept (Osk Mill?).")
 @elevation_option
 @part_option
 @_facts
@@ -105,9 +101,7 @@ def add(
     shown = typed_shown(archive, shows, elevation, part)
     typed = typed_view(archive, title, standpoint, visit)
     if not shown and not typed.facts:
-        raise click.UsageError(
-            "Say what the view shows (--shows), or give it a title, a standpoint or a visit."
-        )
+        raise click.UsageError("Say what the view shows (--shows), or give it a title, a standpoint or a visit.")
     add_view(
         archive, shows=shown, **typed.facts, wordings=typed.wordings,
         said_by=typed_origin(archive, source, said_by), desk=desk_for(dry_run),
@@ -158,9 +152,7 @@ def add_shown(
 @views.command("correct-shown")
 @click.argument("view")
 @click.argument("number", type=int, required=False)
-@click.option(
-    "--is", "becomes", metavar="WHAT", help="What it shows, said anew: Brome Hall, or probably Brome Hall."
-)
+@click.option("--is", "becomes", metavar="WHAT", help="What it shows, said anew: Brome Hall, or probably Brome Hall.")
 @click.option("--certainty", type=click.Choice(CERTAINTIES), help="How sure that is.")
 @elevation_option
 @click.option("--part", type=click.Choice([*PARTS, ""]), help="Which part of it.")
@@ -183,9 +175,7 @@ def correct_shown(
     if becomes is not None:
         found = typed_subject(archive, becomes)
         if len(found) > 1:
-            raise RefusedError(
-                f"{becomes!r} is several; correct this one, and add the others with: views shows"
-            )
+            raise RefusedError(f"{becomes!r} is several; correct this one, and add the others with: views shows")
         table, record_id, said, words = found[0]
         typed.facts[f"{table}_id"] = record_id
         typed.facts.setdefault("certainty", said)

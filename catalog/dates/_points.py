@@ -11,12 +11,7 @@ from catalog.dates._tree import Point, Range, year_number
 from catalog.dates.days import calendar_day, month_length, ordinal
 from catalog.dates.grammar import parse_tree
 
-MONTHS = {
-    name[:length].lower(): number
-    for number, name in enumerate(MONTH_NAMES)
-    if name
-    for length in (3, len(name))
-}
+MONTHS = {name[:length].lower(): number for number, name in enumerate(MONTH_NAMES) if name for length in (3, len(name))}
 MONTHS |= {"sept": 9, "janu": 1, "febr": 2, "novem": 11, "decem": 12, "octo": 10}
 _ROMAN = {
     "i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5, "vi": 6, "vii": 7, "viii": 8,
@@ -303,9 +298,7 @@ def _read_winter(match: re.Match[str], reading: Reading, like: Point | None) -> 
 def _check_following(whole: Point, end: str, *, runs_over: bool) -> None:
     following = f"{year_number(whole.year) + 1:04d}"
     if not runs_over or not following.endswith(end.lstrip("'")):
-        raise UnreadError(
-            f"only a winter runs over the new year, into {following}; write each season by itself"
-        )
+        raise UnreadError(f"only a winter runs over the new year, into {following}; write each season by itself")
 
 
 def _read_part_of_month(match: re.Match[str], reading: Reading, like: Point | None) -> Point | Range:
@@ -407,10 +400,7 @@ _FORMS: tuple[tuple[str, _Reader], ...] = (
 
 def reason_against(word: str) -> str:
     """Return why a word is no part of a date."""
-    return (
-        _REASONS.get(word)
-        or f"{word!r} is no part of a date; give a year, a month or a day, in words or as EDTF"
-    )
+    return _REASONS.get(word) or f"{word!r} is no part of a date; give a year, a month or a day, in words or as EDTF"
 
 
 def _read_tokens(words: str, reading: Reading, like: Point | None) -> Point:
@@ -442,9 +432,7 @@ def _kind_of(token: str) -> tuple[str, str]:
     for kind, table in (("M", MONTHS), ("M", _ROMAN), ("S", SEASONS)):
         if token in table:
             return kind, str(table[token])
-    if len(token) >= 3 and any(
-        day.startswith(token) or token in ("tues", "weds", "thurs") for day in _WEEKDAYS
-    ):
+    if len(token) >= 3 and any(day.startswith(token) or token in ("tues", "weds", "thurs") for day in _WEEKDAYS):
         return "weekday", token
     raise UnreadError(reason_against(token))
 

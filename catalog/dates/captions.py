@@ -134,8 +134,7 @@ def _doubt_of_parts(point: Point) -> tuple[str, list[str]]:
     present = [0, *([1] if point.month else []), *([2] if point.day else [])]
     # EDTF 2019-02-04, Level 2, "Qualification": a mark on the right holds for its part and all to its left.
     doubts = [
-        _strongest({marks[2 * part], *(marks[2 * right + 1] for right in present if right >= part)})
-        for part in present
+        _strongest({marks[2 * part], *(marks[2 * right + 1] for right in present if right >= part)}) for part in present
     ]
     if len(set(doubts)) == 1:
         return doubts[0], []

@@ -46,9 +46,7 @@ _TIDY = str.maketrans(
     }
 )  # fmt: skip
 
-_ABOUT = (
-    r"(?:circa|cca|ca|about|abt|around|approximately|approx|roughly|say)\b\.?,? *|c(?:\. *| +|(?=['0-9]))|~ *"
-)
+_ABOUT = r"(?:circa|cca|ca|about|abt|around|approximately|approx|roughly|say)\b\.?,? *|c(?:\. *| +|(?=['0-9]))|~ *"
 _UNSURE = (
     r"(?:probably|prob|perhaps|possibly|poss|maybe|presumably|likely|believed|thought to be)\b\.?,? *"
     r"|\(\?\) *|\? *"
@@ -127,9 +125,7 @@ def is_undated(lower: str) -> bool:
     return bare in _UNDATED or re.sub(r"[. ]", "", bare) in ("nd", "sd") or bool(re.fullmatch(_ZEROS, bare))
 
 
-def _one_reading(
-    text: str, lower: str, century: int | None, event: bool, refusal: EdtfError | None
-) -> EdtfDate:
+def _one_reading(text: str, lower: str, century: int | None, event: bool, refusal: EdtfError | None) -> EdtfDate:
     """Take every way a phrase may be read; return the only date, or ask which."""
     found: dict[str, EdtfDate] = {}
     reasons: list[str] = []
@@ -152,9 +148,7 @@ def _one_reading(
         looks_like_edtf = re.match(r"[\[{Y]|[0-9X-]{4,10}[?~%]?/|[^ ]*X", text)
         raise DateWordsError(text, refusal.reason if refusal and looks_like_edtf else reasons[0])
     if len(found) > 1:
-        raise AmbiguousDateError(
-            text, [(edtf, format_words(date)) for edtf, date in found.items()][:MOST_READINGS]
-        )
+        raise AmbiguousDateError(text, [(edtf, format_words(date)) for edtf, date in found.items()][:MOST_READINGS])
     return next(iter(found.values()))
 
 
@@ -203,9 +197,7 @@ def _captioned(words: str, reading: Reading, like: Point | None) -> Tree | None:
         return _each(words, reading)
     if not words.endswith((")", " unknown")):
         return None
-    if match := re.fullmatch(
-        r"(.+) \(((?:(?:year|month|day) (?:uncertain|approximate|doubtful)(?:[,;] )?)+)\)", words
-    ):
+    if match := re.fullmatch(r"(.+) \(((?:(?:year|month|day) (?:uncertain|approximate|doubtful)(?:[,;] )?)+)\)", words):
         # In "from A to B (day uncertain)" the remark is on B alone, and is met again there.
         return _marked_parts(match[1], match[2], reading, like)
     if match := re.fullmatch(r"from (.+), end unknown", words):
@@ -292,9 +284,7 @@ def _listed(parts: list[str], reading: Reading, like: Point | None) -> list[str]
     for part in parts:
         pieces = re.split(r", ?", part)
         whole_dates = all(re.search(_HAS_YEAR, piece) for piece in pieces)
-        is_one_date = re.fullmatch(
-            r"(?:[a-z]+\.? )?[a-z]+\.? [0-9]{1,2}(?:st|nd|rd|th)?, ?'?[0-9]{2,4}", part
-        )
+        is_one_date = re.fullmatch(r"(?:[a-z]+\.? )?[a-z]+\.? [0-9]{1,2}(?:st|nd|rd|th)?, ?'?[0-9]{2,4}", part)
         listed += pieces if whole_dates and not is_one_date else [part]
     return listed
 
@@ -532,9 +522,7 @@ def _all_marked(tree: Tree, mark: str) -> Tree:
 def _marked_item(item: Point | Range, mark: str) -> Point | Range:
     if isinstance(item, Point):
         return marked(item, mark)
-    return Range(
-        marked(item.first, mark) if item.first else None, marked(item.last, mark) if item.last else None
-    )
+    return Range(marked(item.first, mark) if item.first else None, marked(item.last, mark) if item.last else None)
 
 
 # In this order: what takes in the whole phrase first, a stretch of two dates last.

@@ -94,9 +94,7 @@ def _read(path: Path, raw: io.FileIO, chunk_bytes: int) -> ScanFile:
     if stream.position != size_bytes:
         raise FileFormatError(path, "changed while it was read; read it again when nothing writes to it")
     is_whole = has_picture and facts.damage is None
-    return replace(
-        facts, file_sha256=digest.hexdigest(), picture_sha256=picture.hexdigest() if is_whole else None
-    )
+    return replace(facts, file_sha256=digest.hexdigest(), picture_sha256=picture.hexdigest() if is_whole else None)
 
 
 def _without_content(path: Path, first_bytes: bytes, size_bytes: int) -> ScanFile:

@@ -60,9 +60,7 @@ class Package:
         try:
             return self._zip.open(info)
         except (zipfile.BadZipFile, NotImplementedError, RuntimeError) as exc:
-            raise IntakeError(
-                f"{self.name}: {part} cannot be unpacked ({exc}). Save the workbook anew."
-            ) from exc
+            raise IntakeError(f"{self.name}: {part} cannot be unpacked ({exc}). Save the workbook anew.") from exc
 
     def elements(self, part: str, *tags: str) -> Iterator[etree._Element]:
         """
@@ -86,9 +84,7 @@ class Package:
                     remove_pis=True,
                 ):
                     if not checked and element.getroottree().docinfo.doctype:
-                        raise IntakeError(
-                            f"{self.name}: {part} declares a document type; no honest workbook does."
-                        )
+                        raise IntakeError(f"{self.name}: {part} declares a document type; no honest workbook does.")
                     checked = True
                     yield element
                     element.clear()
@@ -97,9 +93,7 @@ class Package:
                         del parent[0]
             except (etree.XMLSyntaxError, zipfile.BadZipFile, zlib.error, EOFError, OSError) as exc:
                 reason = (str(exc).splitlines() or ["damaged"])[0]
-                raise IntakeError(
-                    f"{self.name}: {part} cannot be read ({reason}). Save the workbook anew."
-                ) from exc
+                raise IntakeError(f"{self.name}: {part} cannot be read ({reason}). Save the workbook anew.") from exc
 
     def relations(self, part: str) -> dict[str, str]:
         """Return the parts that ``part`` points to, by the identifier it uses for each."""
@@ -118,9 +112,7 @@ class Package:
     def main_part(self) -> str:
         """Return the name of the workbook's own part."""
         if "[Content_Types].xml" not in self:
-            raise IntakeError(
-                f"{self.name}: an archive of other files, not a workbook. Unpack it, or save as .xlsx."
-            )
+            raise IntakeError(f"{self.name}: an archive of other files, not a workbook. Unpack it, or save as .xlsx.")
         for element in self.elements("[Content_Types].xml", "{*}Override"):
             kind = element.get("ContentType", "")
             if "sheet.binary" in kind:

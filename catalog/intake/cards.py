@@ -151,8 +151,7 @@ class _CardReader:
         self._dates = DateReader(mapping)
         self._lenses = tuple(mapping.lenses.items())
         self._tables = {
-            kind: {fold(short): long for short, long in words.items()}
-            for kind, words in mapping.abbreviations.items()
+            kind: {fold(short): long for short, long in words.items()} for kind, words in mapping.abbreviations.items()
         }
         gazetteer = Gazetteer(
             known,
@@ -180,13 +179,9 @@ class _CardReader:
 
     def remarks(self) -> list[str]:
         """Return what the person should know about how the mapping fits the file."""
-        found = [
-            f"the mapping file has a column {heading!r} that this file has not." for heading in self._missing
-        ]
+        found = [f"the mapping file has a column {heading!r} that this file has not." for heading in self._missing]
         if left := self.subjects.gazetteer.left_unsought:
-            found.append(
-                f"{left} unknown names more were not compared with the known ones for near spellings."
-            )
+            found.append(f"{left} unknown names more were not compared with the known ones for near spellings.")
         return found
 
     def read(self, resolved: ResolvedRow) -> Card | UnreadableRow:
@@ -214,14 +209,11 @@ class _CardReader:
             self._trouble(draft, column, *trouble)
         if not (draft.numbers or self._says_something(draft, said, resolved)):
             reasons = [str(trouble) for trouble in draft.troubles]
-            reasons.append(
-                "no number, village, building, date or title can be read: nothing to make a sheet of"
-            )
+            reasons.append("no number, village, building, date or title can be read: nothing to make a sheet of")
             return UnreadableRow(draft.row, cells, tuple(reasons))
         scheme = str(draft.facts.pop("scheme", ""))
         numbers = tuple(
-            number if number.is_old or not scheme else replace(number, scheme=scheme)
-            for number in draft.numbers
+            number if number.is_old or not scheme else replace(number, scheme=scheme) for number in draft.numbers
         )
         dated = draft.dated or Dated(None, None)
         return Card(
@@ -241,10 +233,7 @@ class _CardReader:
             doubts=(*draft.doubts, *said.doubts),
             troubles=tuple(draft.troubles),
             carried=tuple(
-                [
-                    Carried(self.uses[column].field, headings[column], row)
-                    for column, row in resolved.carried.items()
-                ]
+                [Carried(self.uses[column].field, headings[column], row) for column, row in resolved.carried.items()]
             ),
             section=resolved.source.section,
         )
@@ -372,9 +361,7 @@ class _CardReader:
         if reading.certainty != "certain":
             draft.doubts.append(Doubt(name, text, reading.certainty, reading.alternatives))
         if reading.reason is not None:
-            remedy = (
-                "The words are kept as a note." if reading.value is None else "It is kept; look at the card."
-            )
+            remedy = "The words are kept as a note." if reading.value is None else "It is kept; look at the card."
             self._trouble(draft, column, text, reading.reason, remedy)
 
     def _number(self, draft: _Draft, column: int, text: str, raw: Raw) -> None:
@@ -404,9 +391,7 @@ class _CardReader:
             draft.numbers.append(CardNumber(bare, scheme, is_old))
             if not is_old and not self._looks_right(bare):
                 patterns = " or ".join(self._mapping.number_patterns)
-                self._trouble(
-                    draft, column, bare, f"does not look like {patterns}", "It is kept as it stands."
-                )
+                self._trouble(draft, column, bare, f"does not look like {patterns}", "It is kept as it stands.")
 
     def _number_from_date(self, draft: _Draft, column: int, text: str, raw: CellDate) -> None:
         """Keep a number that the spreadsheet took for a date, with what may have been typed."""
@@ -476,9 +461,7 @@ def _second(card: Card, earlier: Card, count: int) -> Card:
     if card.digest == earlier.digest:
         return replace(card, key=key, repeats=earlier.row)
     differing = [
-        heading
-        for heading in {**earlier.cells, **card.cells}
-        if card.cells.get(heading) != earlier.cells.get(heading)
+        heading for heading in {**earlier.cells, **card.cells} if card.cells.get(heading) != earlier.cells.get(heading)
     ]
     number = card.numbers[0]
     trouble = Trouble(
@@ -506,9 +489,7 @@ def unreadable_rows_csv(rows: Sequence[UnreadableRow], headings: Sequence[str]) 
     writer.writerow(["row", "reason", *map(harmless, headings)])
     for row in rows:
         reason = "; ".join(row.reasons)
-        writer.writerow(
-            [row.row, harmless(reason), *(harmless(row.cells.get(heading, "")) for heading in headings)]
-        )
+        writer.writerow([row.row, harmless(reason), *(harmless(row.cells.get(heading, "")) for heading in headings)])
     return stream.getvalue()
 
 

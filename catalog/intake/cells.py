@@ -11,9 +11,7 @@ from catalog.rules.compass import parse_elevation
 from catalog.rules.doubt import CERTAIN, POSSIBLE, DoubtfulWords, parse_doubt
 from catalog.rules.folding import fold
 
-_REMARK_BEHIND = re.compile(
-    r"^(?P<number>[^()\[\]]*[^()\[\]\s])\s*(?P<remark>(?:\([^()]*\)\s*|\[[^\[\]]*\]\s*)+)$"
-)
+_REMARK_BEHIND = re.compile(r"^(?P<number>[^()\[\]]*[^()\[\]\s])\s*(?P<remark>(?:\([^()]*\)\s*|\[[^\[\]]*\]\s*)+)$")
 _FOCAL = re.compile(
     r"(?:lens\s*|f\s*=\s*)?(?P<mm>\d{2,4}(?:\.\d)?)\s*(?P<unit>mm|cm)?(?:\s*(?P<rest>[^\d\s].*)|\s+f.*)?",
     re.I,
@@ -124,9 +122,7 @@ def read_aperture(text: str) -> Reading:
     wording = split_doubt(text)
     if len(wording.readings) != 1:
         return Reading(None, POSSIBLE, wording.readings)
-    if pair := re.fullmatch(
-        r"(?:f\s*/?\s*)?(\d{1,3}(?:\.\d)?)\s*[-/]\s*(?:f\s*/?\s*)?(\d{1,3}(?:\.\d)?)", text, re.I
-    ):
+    if pair := re.fullmatch(r"(?:f\s*/?\s*)?(\d{1,3}(?:\.\d)?)\s*[-/]\s*(?:f\s*/?\s*)?(\d{1,3}(?:\.\d)?)", text, re.I):
         return Reading(None, POSSIBLE, (pair[1], pair[2]))
     match = _APERTURE.fullmatch(wording.readings[0])
     if match is None or not 0.5 <= float(match["f"]) <= 512:

@@ -34,9 +34,7 @@ def read_csv(
     decoded = decode(content, path, encoding)
     text = decoded.text.removeprefix("\ufeff").rstrip("\x1a\x00")  # Control-Z ended a text file under DOS
     if "\x00" in text:
-        raise IntakeError(
-            f"{path.name}: holds NUL bytes, so it is not a text file. Export the card index again."
-        )
+        raise IntakeError(f"{path.name}: holds NUL bytes, so it is not a text file. Export the card index again.")
     remarks = list(decoded.remarks)
     first, _, rest = text.partition("\n")
     if delimiter is None and (stated := re.fullmatch(r"sep=(.)\r?", first, re.IGNORECASE)):
@@ -62,9 +60,7 @@ def _checked(delimiter: str, path: Path) -> str:
     """Return a delimiter that was named, if it can be one."""
     delimiter = {"tab": "\t", "\\t": "\t"}.get(delimiter, delimiter)
     if len(delimiter) != 1 or delimiter in '"\r\n' or delimiter.isalnum():
-        raise IntakeError(
-            f"{path.name}: {delimiter!r} cannot separate columns; use one sign such as , ; or tab."
-        )
+        raise IntakeError(f"{path.name}: {delimiter!r} cannot separate columns; use one sign such as , ; or tab.")
     return delimiter
 
 
@@ -82,9 +78,7 @@ def _delimiter(text: str, path: Path) -> str:
                     widths[len(record)] += 1
         except csv.Error:
             continue  # tried again below with the sign chosen, and then named
-        width, count = max(
-            ((w, c) for w, c in widths.items() if w > 1), key=lambda item: item[1], default=(0, 0)
-        )
+        width, count = max(((w, c) for w, c in widths.items() if w > 1), key=lambda item: item[1], default=(0, 0))
         if (count, width) > best_score:
             best, best_score = candidate, (count, width)
     return best
@@ -127,13 +121,9 @@ def _parse(text: str, delimiter: str, path: Path) -> tuple[list[list[str]], Inta
             before_last, last_line = last_line, reader.line_num
             if len(record) > _MAX_COLUMNS or len(records) > _MAX_ROWS:
                 what = (
-                    f"more than {_MAX_COLUMNS} columns"
-                    if len(record) > _MAX_COLUMNS
-                    else f"more than {_MAX_ROWS} rows"
+                    f"more than {_MAX_COLUMNS} columns" if len(record) > _MAX_COLUMNS else f"more than {_MAX_ROWS} rows"
                 )
-                return records, IntakeError(
-                    f"{path.name}, row {len(records)}: {what}; this is no card index."
-                )
+                return records, IntakeError(f"{path.name}, row {len(records)}: {what}; this is no card index.")
     except csv.Error as exc:
         return records, IntakeError(
             f"{path.name}, row {len(records) + 1} (line {reader.line_num}): {exc}. "
@@ -141,8 +131,7 @@ def _parse(text: str, delimiter: str, path: Path) -> tuple[list[list[str]], Inta
         )
     if records and _is_left_open(text, records[-1], before_last, delimiter):
         return records, IntakeError(
-            f"{path.name}, row {len(records)}: a quotation mark opened there is never closed. "
-            "Close it, or double it."
+            f"{path.name}, row {len(records)}: a quotation mark opened there is never closed. Close it, or double it."
         )
     return records, None
 
@@ -166,7 +155,5 @@ def _misshapen(records: list[list[str]]) -> int:
     widths = Counter(len(record) for record in records if record)
     usual = max(widths, key=lambda width: widths[width], default=0)
     return sum(
-        1
-        for record in records
-        if record and (len(record) != usual or any(cell.count("\n") > 12 for cell in record))
+        1 for record in records if record and (len(record) != usual or any(cell.count("\n") > 12 for cell in record))
     )

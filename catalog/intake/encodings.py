@@ -79,8 +79,7 @@ def _decode_as(content: bytes, path: Path, encoding: str) -> DecodedText:
         start = getattr(exc, "start", 0)
         line = len(re.findall(rb"\r\n|\r|\n", content[:start])) + 1
         raise IntakeError(
-            f"{path.name}: line {line} holds bytes that are not {name}. "
-            "Leave --encoding away to see what fits."
+            f"{path.name}: line {line} holds bytes that are not {name}. Leave --encoding away to see what fits."
         ) from exc
 
 
@@ -95,9 +94,7 @@ def _refuse_if_utf8(content: bytes, path: Path, name: str) -> None:
     except UnicodeDecodeError:
         return
     wrong = word[0].decode(name, "replace")
-    raise IntakeError(
-        f"{path.name}: is UTF-8; as {name}, {right!r} would become {wrong!r}. Leave --encoding away."
-    )
+    raise IntakeError(f"{path.name}: is UTF-8; as {name}, {right!r} would become {wrong!r}. Leave --encoding away.")
 
 
 def _decode_unmarked_utf16(content: bytes, path: Path) -> DecodedText:

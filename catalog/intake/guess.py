@@ -102,9 +102,7 @@ def _uses(columns: Sequence[_Column], layout: Layout, known: Known) -> tuple[dic
             if field is not None:
                 found[column.place] = field
                 taken.add(field)
-                questions.append(
-                    f"column {column.heading!r} looks like {field} (such as {column.texts[0]!r}). Is it?"
-                )
+                questions.append(f"column {column.heading!r} looks like {field} (such as {column.texts[0]!r}). Is it?")
     if "number" not in taken:
         questions.append("no column looks like the number of the sheet; say under [columns] which it is.")
     uses = {}
@@ -115,8 +113,7 @@ def _uses(columns: Sequence[_Column], layout: Layout, known: Known) -> tuple[dic
             uses[column.heading] = ColumnUse(field, carry=carry)
             if carry:
                 questions.append(
-                    f"column {column.heading!r} has gaps and looks typed once per block: "
-                    "carried down. Is that so?"
+                    f"column {column.heading!r} has gaps and looks typed once per block: carried down. Is that so?"
                 )
     return uses, questions
 
@@ -125,10 +122,7 @@ def _by_words(heading: str) -> str | None:
     """Return the field whose known heading is a part of this one (``Date exposed (approx.)``)."""
     words = f" {re.sub(r'[^0-9a-z/]+', ' ', fold(heading))} "
     hits = [
-        (len(name), field)
-        for field, names in NAMED.items()
-        for name in names
-        if len(name) > 3 and f" {name} " in words
+        (len(name), field) for field, names in NAMED.items() for name in names if len(name) > 3 and f" {name} " in words
     ]
     return max(hits)[1] if hits else None
 
@@ -155,8 +149,7 @@ def _by_look(column: _Column, names: dict[str, frozenset[str]], taken: set[str])
     """Return the field that most of a column's texts look like, among those not yet found."""
     plain = [fold(reading) for text in column.texts for reading in split_doubt(text).readings]
     looks = [
-        (field, sum(name in names[field] for name in plain) / max(len(plain), 1))
-        for field in ("village", "building")
+        (field, sum(name in names[field] for name in plain) / max(len(plain), 1)) for field in ("village", "building")
     ]
     looks += [
         ("elevation", column.share(lambda text: len(text) < 12 and parse_elevation(text))),
@@ -204,9 +197,7 @@ def _ask_century(columns: Sequence[_Column], uses: dict[str, ColumnUse], questio
         use = uses.get(column.heading)
         if use is None or use.field != "date":
             continue
-        full = Counter(
-            int(year[:2]) for text in column.texts for year in re.findall(r"(?<!\d)[12]\d{3}(?!\d)", text)
-        )
+        full = Counter(int(year[:2]) for text in column.texts for year in re.findall(r"(?<!\d)[12]\d{3}(?!\d)", text))
         short = [text for text in column.texts if re.search(r"(?<!\d)'?\d{2}\??$", text)]
         if not short:
             continue
@@ -224,9 +215,7 @@ def _patterns(columns: Sequence[_Column], uses: dict[str, ColumnUse]) -> tuple[s
         use = uses.get(column.heading)
         if use is None or use.field != "number" or len(column.texts) < 10:
             continue
-        shapes = Counter(
-            re.sub(r"[^\W\d_]", "@", re.sub(r"\d", "#", text)).replace(" ", " ") for text in column.texts
-        )
+        shapes = Counter(re.sub(r"[^\W\d_]", "@", re.sub(r"\d", "#", text)).replace(" ", " ") for text in column.texts)
         common = [shape for shape, count in shapes.most_common() if count >= len(column.texts) * 0.02]
         if len(common) <= 4 and sum(shapes[shape] for shape in common) >= 0.8 * len(column.texts):
             return tuple(common)
@@ -248,9 +237,7 @@ def _with_names(mapping: CardMapping, file: CardFile, known: Known, questions: l
         new = [unknown.name for unknown in file.unknown_names if unknown.kind == kind and not unknown.near]
         if new and (known.places or known.buildings):
             more = f" and {len(new) - 12} more" if len(new) > 12 else ""
-            questions.append(
-                f"{kind}s not known, to be added unless settled here: {', '.join(new[:12])}{more}."
-            )
+            questions.append(f"{kind}s not known, to be added unless settled here: {', '.join(new[:12])}{more}.")
     return replace(mapping, places=tables["place"], buildings=tables["building"])
 
 
@@ -260,9 +247,7 @@ def _doubtful_names(file: CardFile, gazetteer: Gazetteer) -> list[tuple[str, str
     for unknown in file.unknown_names:
         if unknown.near:
             near = " or ".join(gazetteer.describe(reference) for reference, _ in unknown.near)
-            question = (
-                f"{unknown.kind} {unknown.name!r} ({_counted(unknown.cards)}) is not known. Is it {near}?"
-            )
+            question = f"{unknown.kind} {unknown.name!r} ({_counted(unknown.cards)}) is not known. Is it {near}?"
             found.append((unknown.kind, unknown.name, question))
     seen: set[tuple[str, str]] = set()
     for card in file.cards:

@@ -117,9 +117,7 @@ def _find_headings(table: Table, heading_row: int | None, known: frozenset[str])
         for place, row in enumerate(table.rows):
             if row.number == heading_row:
                 return place
-        raise IntakeError(
-            f"{table.name}: row {heading_row} should hold the headings, but it is empty or not there."
-        )
+        raise IntakeError(f"{table.name}: row {heading_row} should hold the headings, but it is empty or not there.")
     wanted = {fold(heading) for heading in known}
     best, best_score = -1, 0
     for place, row in enumerate(table.rows[:_SOUGHT_ROWS]):

@@ -92,9 +92,7 @@ class Gazetteer:
     ) -> None:
         self.known = known
         self._settled = {"place": dict(places or {}), "building": dict(buildings or {})}
-        shorts = [
-            (fold(short), long, short.rstrip().endswith(".")) for short, long in (abbreviations or {}).items()
-        ]
+        shorts = [(fold(short), long, short.rstrip().endswith(".")) for short, long in (abbreviations or {}).items()]
         # The longest first: "Pan 100 6x9" is one name, and not "Pan 100" with something behind it.
         self._short = sorted(shorts, key=lambda one: one[0].count(" "), reverse=True)
         self._spelled: dict[str, str] = {}
@@ -209,9 +207,7 @@ class Gazetteer:
 
     def stands_in(self, building: str, place: str) -> bool:
         """Return whether a building ever stood in a place, in a part of it, or in what it is a part of."""
-        return any(
-            self._within(site, place) or self._within(place, site) for site in self._sites.get(building, ())
-        )
+        return any(self._within(site, place) or self._within(place, site) for site in self._sites.get(building, ()))
 
     def sites(self, building: str) -> tuple[str, ...]:
         """Return the places a building stands or stood in."""

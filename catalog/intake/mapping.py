@@ -227,9 +227,7 @@ class _Parser:
 
     def _whole(self, table: dict[str, Any], key: str, least: int, most: int) -> int | None:
         value = table.get(key)
-        if value is None or (
-            isinstance(value, int) and not isinstance(value, bool) and least <= value <= most
-        ):
+        if value is None or (isinstance(value, int) and not isinstance(value, bool) and least <= value <= most):
             return value
         self._faults.append(f"{key}: {value!r} should be a whole number from {least} to {most}.")
         return None
@@ -253,9 +251,7 @@ class _Parser:
             stated = {"field": value} if isinstance(value, str) else value
             if not isinstance(stated, dict) or stated.get("field") not in FIELDS:
                 found = stated.get("field") if isinstance(stated, dict) else value
-                self._faults.append(
-                    f"[columns] {heading!r}: {found!r} is no field; fields are {', '.join(FIELDS)}."
-                )
+                self._faults.append(f"[columns] {heading!r}: {found!r} is no field; fields are {', '.join(FIELDS)}.")
                 continue
             self._unknown(stated, {"field", "carry", "scheme"}, f"[columns] {heading!r}")
             carry = stated.get("carry", False)
@@ -341,9 +337,7 @@ def number_matcher(patterns: Sequence[str]) -> Callable[[str], bool]:
     if not patterns:
         return lambda text: True
     joined = "|".join(
-        "".join(
-            _NUMBER_PARTS.get(part) or re.escape(part) for part in re.findall(r"[#@]\*?|.", fold(pattern))
-        )
+        "".join(_NUMBER_PARTS.get(part) or re.escape(part) for part in re.findall(r"[#@]\*?|.", fold(pattern)))
         for pattern in patterns
     )
     compiled = re.compile(joined)
@@ -358,9 +352,7 @@ def format_mapping(mapping: CardMapping, questions: Sequence[str] = ()) -> str:
 
     document = tomlkit.document()
     document.add(
-        tomlkit.comment(
-            "What each column of a card index is. Change what is wrong; see the manual, card-index."
-        )
+        tomlkit.comment("What each column of a card index is. Change what is wrong; see the manual, card-index.")
     )
     for question in questions:
         for line in question.splitlines():
@@ -414,9 +406,7 @@ def _add(document: Any, key: str, values: dict[str, Any], *, keep_empty: bool = 
     import tomlkit
 
     stated = {
-        name: value
-        for name, value in values.items()
-        if value not in (None, [], {}) and (value != "" or keep_empty)
+        name: value for name, value in values.items() if value not in (None, [], {}) and (value != "" or keep_empty)
     }
     if stated:
         table = tomlkit.table()

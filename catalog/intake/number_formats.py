@@ -57,14 +57,9 @@ def parse_number_format(code: str) -> NumberFormat:
             sections.append([])
         elif not (piece.startswith("[") and piece[1:2].lower() not in {"h", "m", "s"}):
             sections[-1].append(piece)
-    letters = {
-        piece[0].lower()
-        for piece in sections[0]
-        if piece[0].lower() in "ymdhs" and piece.lower() != "general"
-    }
+    letters = {piece[0].lower() for piece in sections[0] if piece[0].lower() in "ymdhs" and piece.lower() != "general"}
     shows_month = any(
-        piece[0].lower() == "m" and not _is_minutes(sections[0], place)
-        for place, piece in enumerate(sections[0])
+        piece[0].lower() == "m" and not _is_minutes(sections[0], place) for place, piece in enumerate(sections[0])
     )
     is_date = bool(letters & {"y", "d"}) or shows_month
     precision = 0
@@ -169,9 +164,7 @@ def _literal(piece: str) -> str | None:
 def _show_digits(value: float, section: tuple[str, ...]) -> str:
     """Return a number in a format of ``0 # ? . , % / E``, with the signs that stand among the digits."""
     if any(piece.lower() == "general" for piece in section):
-        return "".join(
-            _general(value) if piece.lower() == "general" else _literal(piece) or "" for piece in section
-        )
+        return "".join(_general(value) if piece.lower() == "general" else _literal(piece) or "" for piece in section)
     pattern = "".join(piece if _literal(piece) is None else "\x00" for piece in section)
     if "/" in pattern:
         return _show_fraction(value, section)
@@ -230,9 +223,7 @@ def _laid_out(section: tuple[str, ...], before: str, after: str) -> str:
             cut = 0 if place == leading else max(len(left) - len(piece), 0)
             shown.append(left[cut:])
             left = left[:cut]
-    tail = "".join(
-        "%" if piece == "%" else _literal(piece) or "" for piece in section[point:] if piece != "."
-    )
+    tail = "".join("%" if piece == "%" else _literal(piece) or "" for piece in section[point:] if piece != ".")
     return "".join(reversed(shown)) + ("." + after if after else "") + tail + _percent(section[:point])
 
 
@@ -273,8 +264,7 @@ def _show_date(serial: float, form: NumberFormat, *, is_1904: bool) -> str:
     clock = timedelta(seconds=seconds_of_day)
     half_day = any(piece.upper() in {"AM/PM", "A/P"} for piece in pieces)
     shown = [
-        _show_date_part(pieces, place, day, clock, serial=serial, half_day=half_day)
-        for place in range(len(pieces))
+        _show_date_part(pieces, place, day, clock, serial=serial, half_day=half_day) for place in range(len(pieces))
     ]
     return "".join(shown).strip()
 

@@ -27,9 +27,7 @@ class Standing(StrEnum):
     NEW = "new"
     UNCHANGED = "unchanged"
     TOUCHED = "touched"  # the same bytes, another modification time
-    RETURNED = (
-        "returned"  # it was missing, or its picture had changed, and the recorded bytes are there again
-    )
+    RETURNED = "returned"  # it was missing, or its picture had changed, and the recorded bytes are there again
     RENAMED = "renamed"  # only the case or the Unicode form of its path changed
     MOVED = "moved"
     COPIED = "copied"
@@ -195,6 +193,4 @@ def _elsewhere(known: KnownFiles, found: FoundScan, address: FileAddress, facts:
 
 
 def _digests(row: FileRow) -> list[str]:
-    return list(
-        dict.fromkeys(digest for digest in (row.sha256, row.picture_sha256) if digest and row.size_bytes)
-    )
+    return list(dict.fromkeys(digest for digest in (row.sha256, row.picture_sha256) if digest and row.size_bytes))

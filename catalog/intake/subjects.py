@@ -49,9 +49,7 @@ class _Sayings:
 class SubjectReader:
     """Reads the subjects of cards; a combination of words is worked out once."""
 
-    def __init__(
-        self, gazetteer: Gazetteer, mapping: CardMapping, tables: Mapping[str, Mapping[str, str]]
-    ) -> None:
+    def __init__(self, gazetteer: Gazetteer, mapping: CardMapping, tables: Mapping[str, Mapping[str, str]]) -> None:
         self.gazetteer = gazetteer
         self._separators = mapping.separators
         self._tables = tables
@@ -164,9 +162,7 @@ class SubjectReader:
         if "building" not in names:
             return []
         column, text = names["building"]
-        places = (
-            (village.reference,) if village and village.reference else village_meaning.candidates or (None,)
-        )
+        places = (village.reference,) if village and village.reference else village_meaning.candidates or (None,)
         found = []
         for part in split_values(text, self._separators["building"]):
             wording = split_doubt(part)
@@ -174,8 +170,7 @@ class SubjectReader:
             for reading in wording.readings:
                 name = self.gazetteer.spell_out(reading)
                 meanings = [
-                    self._either(partial(self.gazetteer.building, place=place), reading, name)
-                    for place in places
+                    self._either(partial(self.gazetteer.building, place=place), reading, name) for place in places
                 ]
                 meaning = next((one for one in meanings if one.reference), meanings[0])
                 if len({one.reference for one in meanings if one.reference}) > 1:
@@ -221,17 +216,13 @@ class SubjectReader:
             if reference is None or not gazetteer.sites(reference):
                 continue
             if not gazetteer.stands_in(reference, village.reference):
-                where = " and ".join(
-                    f"{gazetteer.name_of(site)} ({site})" for site in gazetteer.sites(reference)
-                )
+                where = " and ".join(f"{gazetteer.name_of(site)} ({site})" for site in gazetteer.sites(reference))
                 reason = (
                     f"is {gazetteer.name_of(reference)} ({reference}), which stands in {where}, "
                     f"not in {gazetteer.name_of(village.reference)} ({village.reference})"
                 )
                 remedy = "Correct the card, or the building's sites."
-                sayings.troubles.append(
-                    (names["building"][0], (named.written, reason, remedy, "inconsistent"))
-                )
+                sayings.troubles.append((names["building"][0], (named.written, reason, remedy, "inconsistent")))
 
     def _sides(self, names: Names, sayings: _Sayings) -> tuple[list[tuple[str, str]], str | None]:
         """Return the sides with their certainty, and the part; words that say neither are kept."""
@@ -312,9 +303,7 @@ class SubjectReader:
         name = self.gazetteer.spell_out(wording.readings[0])
         return Named(text, name, self.gazetteer.place_exactly(name), wording.certainty)
 
-    def _doubt(
-        self, field: str, text: str, certainty: str, readings: tuple[str, ...], sayings: _Sayings
-    ) -> None:
+    def _doubt(self, field: str, text: str, certainty: str, readings: tuple[str, ...], sayings: _Sayings) -> None:
         if certainty != CERTAIN:
             sayings.doubts.append(Doubt(field, text, certainty, readings if len(readings) > 1 else ()))
 
@@ -324,9 +313,7 @@ class SubjectReader:
         problem = (text, reason, f"Say which under [{table}] in the mapping file.", "unknown name")
         sayings.troubles.append((column, problem))
 
-    def _unknown(
-        self, kind: str, name: str, meaning: Meaning, column: int, text: str, sayings: _Sayings
-    ) -> None:
+    def _unknown(self, kind: str, name: str, meaning: Meaning, column: int, text: str, sayings: _Sayings) -> None:
         sayings.unknown.append((kind, name))
         if meaning.near:
             listed = " or ".join(f"{known} ({reference})" for reference, known in meaning.near)
@@ -335,9 +322,7 @@ class SubjectReader:
             sayings.troubles.append((column, problem))
 
 
-def _of_building(
-    named: Named, sides: list[tuple[str, str]], part: str | None, *, principal: bool
-) -> list[Subject]:
+def _of_building(named: Named, sides: list[tuple[str, str]], part: str | None, *, principal: bool) -> list[Subject]:
     """
     Return the subjects of one building: its settled sides, and apart from it each side that is only possible.
     """

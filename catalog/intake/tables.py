@@ -133,9 +133,7 @@ def read_table(
 
         return read_xlsx(content, name=path.name, digest=digest, sheet=sheet)
     if path.suffix.lower() in {".xlsx", ".xlsm", ".xltx"}:
-        raise IntakeError(
-            f"{path.name}: not a workbook, in spite of its name. If it is text, rename it to .csv."
-        )
+        raise IntakeError(f"{path.name}: not a workbook, in spite of its name. If it is text, rename it to .csv.")
     if sheet is not None:
         raise IntakeError(f"{path.name}: a text file has no sheets; leave --sheet away.")
     from catalog.intake.csv_tables import read_csv
@@ -147,15 +145,11 @@ def _read_bytes(path: Path) -> bytes:
     """Return the content of a file that may be a table; refuse every other thing by name."""
     try:
         if path.is_dir():
-            raise IntakeError(
-                f"{path.name or path}: a folder, not a card index. Name the .csv or .xlsx file in it."
-            )
+            raise IntakeError(f"{path.name or path}: a folder, not a card index. Name the .csv or .xlsx file in it.")
         if not path.exists():
             raise IntakeError(f"{path}: no such file. Check the name and the folder.")
         if not path.is_file():
-            raise IntakeError(
-                f"{path.name}: a device or pipe, not a file. Save the card index as .csv or .xlsx first."
-            )
+            raise IntakeError(f"{path.name}: a device or pipe, not a file. Save the card index as .csv or .xlsx first.")
         size = path.stat().st_size
         if size > MAX_FILE_BYTES:
             raise IntakeError(
@@ -164,21 +158,15 @@ def _read_bytes(path: Path) -> bytes:
             )
         content = path.read_bytes()
     except OSError as exc:
-        raise IntakeError(
-            f"{path.name}: cannot be opened ({exc.strerror or exc}). Check who may read it."
-        ) from exc
+        raise IntakeError(f"{path.name}: cannot be opened ({exc.strerror or exc}). Check who may read it.") from exc
     except ValueError as exc:  # a name that holds a NUL byte
         raise IntakeError(f"{str(path)!r}: no name a file can have.") from exc
     if not content.strip(b"\x00 \t\r\n"):
-        raise IntakeError(
-            f"{path.name}: the file is empty. Export the card index again, or copy the file again."
-        )
+        raise IntakeError(f"{path.name}: the file is empty. Export the card index again, or copy the file again.")
     for start, what in _WRONG_KINDS:
         if content.startswith(start):
             raise IntakeError(f"{path.name}: this is {what}.")
     head = content[:1024].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
     if head.startswith((b"<!doctype", b"<html", b"<?xml", b"<table")):
-        raise IntakeError(
-            f"{path.name}: a web page or XML file, whatever its name says. Open it and save it as .xlsx."
-        )
+        raise IntakeError(f"{path.name}: a web page or XML file, whatever its name says. Open it and save it as .xlsx.")
     return content

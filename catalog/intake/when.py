@@ -72,9 +72,7 @@ class DateReader:
             remedy = "The words are kept; correct the card, or put its date under [dates.readings]."
             if isinstance(raw, int | float) and 1_000 < raw < 80_000:
                 shown = show_number(raw, _ISO)
-                remedy = (
-                    f"If it is the day count of a spreadsheet, it is {shown}: give the cell a date format."
-                )
+                remedy = f"If it is the day count of a spreadsheet, it is {shown}: give the cell a date format."
             return Dated(None, text, _but(exc.reason), remedy)
         except EdtfError as exc:
             return Dated(None, text, _but(exc.reason), "The words are kept; correct the card.")

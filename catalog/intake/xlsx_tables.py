@@ -95,14 +95,10 @@ def _workbook(package: Package, main: str, relations: dict[str, str]) -> tuple[b
         if etree.QName(element).localname == "workbookPr":
             is_1904 = element.get("date1904", "0").lower() in {"1", "true", "on"}
         else:
-            key = next(
-                (value for attribute, value in element.attrib.items() if str(attribute).endswith("}id")), ""
-            )
+            key = next((value for attribute, value in element.attrib.items() if str(attribute).endswith("}id")), "")
             part = relations.get(str(key), "")
             if part in package and "chartsheets/" not in part:
-                sheets.append(
-                    _Sheet(element.get("name", ""), part, element.get("state", "visible") != "visible")
-                )
+                sheets.append(_Sheet(element.get("name", ""), part, element.get("state", "visible") != "visible"))
     return is_1904, sheets
 
 
@@ -160,8 +156,7 @@ class _SheetReader:
                 codes[_whole(element.get("numFmtId"), -1)] = element.get("formatCode", "General")
             else:
                 formats = [
-                    parse_number_format(codes.get(_whole(child.get("numFmtId"), 0), "General"))
-                    for child in element
+                    parse_number_format(codes.get(_whole(child.get("numFmtId"), 0), "General")) for child in element
                 ]
         return formats
 
@@ -179,8 +174,7 @@ class _SheetReader:
             cells += len(element)
             if not 0 < number <= _MAX_ROW or cells > _MAX_CELLS:
                 raise IntakeError(
-                    f"{self._package.name}, row {number}: more rows or cells than a card index has; "
-                    "split the file."
+                    f"{self._package.name}, row {number}: more rows or cells than a card index has; split the file."
                 )
             if len(element):
                 rows[number] = self._read_row(element, number)
@@ -207,9 +201,7 @@ class _SheetReader:
             if not text:
                 continue
             if column >= _MAX_COLUMN or column < 0:
-                raise IntakeError(
-                    f"{self._package.name}, row {number}: more than {_MAX_COLUMN} columns in use."
-                )
+                raise IntakeError(f"{self._package.name}, row {number}: more than {_MAX_COLUMN} columns in use.")
             gap = column - len(texts)
             if gap >= 0:
                 texts.extend([""] * gap + [text])
@@ -334,9 +326,7 @@ def _clean(text: str) -> str:
     if "_x" in text:
         text = _ESCAPED.sub(lambda match: chr(int(match[1], 16)), text)
         text = "".join(
-            char
-            for char in text
-            if not 0xD800 <= ord(char) <= 0xDFFF and (char >= " " or char in "\t\n\r\x0b")
+            char for char in text if not 0xD800 <= ord(char) <= 0xDFFF and (char >= " " or char in "\t\n\r\x0b")
         )
     return text[:_MAX_TEXT].replace("\r\n", "\n").replace("\r", "\n").strip()
 
@@ -412,9 +402,7 @@ def _shift_remark(column: int, found: list[tuple[Row, date]], *, sign: int, is_1
     from catalog.intake.tables import column_letter
 
     row, day = found[0]
-    meant = date.fromordinal(
-        max(day.toordinal() + (_FROM_1904_TO_1900 if sign > 0 else -_FROM_1904_TO_1900), 1)
-    )
+    meant = date.fromordinal(max(day.toordinal() + (_FROM_1904_TO_1900 if sign > 0 else -_FROM_1904_TO_1900), 1))
     base = "1904" if is_1904 else "1900"
     return (
         f"column {column_letter(column)}: all {len(found)} dates look shifted by 1,462 days "

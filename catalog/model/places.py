@@ -8,7 +8,6 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 from catalog.model.base import Base, RecordedDate, date_check, dated, strict
 
 
-
 def position_checks() -> tuple[CheckConstraint, CheckConstraint]:
     """Return the checks of a position: both angles within the globe."""
     return (

@@ -104,9 +104,7 @@ class SheetView(Base):
     """A view that a sheet holds: a double exposure has two, a blank sheet none."""
 
     __tablename__ = "sheet_view"
-    __table_args__ = strict(
-        UniqueConstraint("sheet_id", "view_id"), Index("ix_sheet_view_view", "view_id", "sheet_id")
-    )
+    __table_args__ = strict(UniqueConstraint("sheet_id", "view_id"), Index("ix_sheet_view_view", "view_id", "sheet_id"))
 
     id: Mapped[int] = mapped_column(primary_key=True)
     sheet_id: Mapped[int] = mapped_column(ForeignKey("sheet.id"))

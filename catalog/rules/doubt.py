@@ -20,9 +20,7 @@ _ADVERB = "|".join(re.escape(words) for words in sorted(_ADVERBS, key=len, rever
 @lru_cache(maxsize=1)
 def _patterns() -> tuple[re.Pattern[str], re.Pattern[str]]:
     """Return what finds doubt before and after words; made when first needed, since most commands only say doubt."""
-    before = re.compile(
-        rf"(?P<doubt>(?:{_ADVERB})(?=[\s,:]|$)[,:]?|\?)\s*(?P<rest>.*)", re.IGNORECASE | re.DOTALL
-    )
+    before = re.compile(rf"(?P<doubt>(?:{_ADVERB})(?=[\s,:]|$)[,:]?|\?)\s*(?P<rest>.*)", re.IGNORECASE | re.DOTALL)
     after = re.compile(
         rf"(?P<rest>.*?)(?:\s*[(\[]\s*(?P<bracketed>{_ADVERB}|\?+)\s*[)\]]|\s*(?P<mark>\?+)|,?\s+(?P<doubt>{_ADVERB}))",
         re.IGNORECASE | re.DOTALL,

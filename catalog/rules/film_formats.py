@@ -27,9 +27,7 @@ _NAMES = {
     "whole plate": (165.1, 215.9), "full plate": (165.1, 215.9),
 }  # fmt: skip
 _FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75", " 1/2": ".5", " 1/4": ".25", " 3/4": ".75"}
-_SIDES = re.compile(
-    r'(\d+(?:[.,]\d+)?)\s*(?:x|×|by|\*)\s*(\d+(?:[.,]\d+)?)\s*(mm|cm|inches|inch|ins|in|"|\'\')?'
-)
+_SIDES = re.compile(r'(\d+(?:[.,]\d+)?)\s*(?:x|×|by|\*)\s*(\d+(?:[.,]\d+)?)\s*(mm|cm|inches|inch|ins|in|"|\'\')?')
 
 
 def film_size_mm(format_name: str | None) -> tuple[float, float] | None:

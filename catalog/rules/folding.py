@@ -44,9 +44,7 @@ def fold(text: str) -> str:
             folded = folded.translate(_ASCII_SIGNS)
     else:
         folded = unicodedata.normalize("NFKD", text.translate(_TABLE).casefold())
-        folded = (
-            "".join(char for char in folded if not unicodedata.combining(char)).translate(_TABLE).casefold()
-        )
+        folded = "".join(char for char in folded if not unicodedata.combining(char)).translate(_TABLE).casefold()
     if "." in folded:
         folded = _STOP_AFTER_LETTER.sub("", _STOP_BEFORE_WORD.sub(" ", folded))
     return " ".join(folded.split())

@@ -120,9 +120,7 @@ def _judged(found: list[tuple[NumberFound, bool]], stem: str) -> NameMatch:
     if numbers:
         return NameMatch(None, None, numbers, f"{numbers[0].text} is only part of a longer number")
     has_digit = any(char.isdigit() for char in stem)
-    return NameMatch(
-        None, None, why="no sheet has a number of its name" if has_digit else "its name holds no number"
-    )
+    return NameMatch(None, None, why="no sheet has a number of its name" if has_digit else "its name holds no number")
 
 
 def _several(numbers: list[NumberFound], sheets: int) -> str:

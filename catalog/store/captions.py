@@ -50,9 +50,7 @@ class ScanToCaption:
     @property
     def time(self) -> FrameTime:
         """When the sheet was exposed."""
-        return FrameTime(
-            self.exposed_edtf is not None, self.exposed_earliest, self.exposed_latest, self.exposed_doubt
-        )
+        return FrameTime(self.exposed_edtf is not None, self.exposed_earliest, self.exposed_latest, self.exposed_doubt)
 
 
 _SCANS = """

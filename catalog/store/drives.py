@@ -60,9 +60,7 @@ class DriveSighting:
 
 def drive_rows(connection: sqlite3.Connection) -> list[DriveRow]:
     """Return every drive the archive knows."""
-    found = connection.execute(
-        "SELECT id, name, marker, last_path, depth, last_seen_at FROM drive ORDER BY id"
-    )
+    found = connection.execute("SELECT id, name, marker, last_path, depth, last_seen_at FROM drive ORDER BY id")
     return [DriveRow(*row) for row in found]
 
 
@@ -71,9 +69,7 @@ def read_marker(folder: Path) -> str | None:
     try:
         with (folder / MARKER_NAME).open("rb") as file:
             text = file.read(200).decode("ascii", "replace").split("\n", 1)[0].strip()
-    except (
-        OSError
-    ):  # no such folder, no marker in it, or a disk that cannot be read: all of them say "not here"
+    except OSError:  # no such folder, no marker in it, or a disk that cannot be read: all of them say "not here"
         return None
     return text if _MARKER.fullmatch(text) else None
 
@@ -95,9 +91,7 @@ def mount_points() -> list[Path]:
 
 def depth_of(folder: Path, mounts: Sequence[Path] | None = None) -> int:
     """Return how many folders below its mount point or letter ``folder`` lies."""
-    known = [
-        mount for mount in (mount_points() if mounts is None else mounts) if folder.is_relative_to(mount)
-    ]
+    known = [mount for mount in (mount_points() if mounts is None else mounts) if folder.is_relative_to(mount)]
     if known:
         mount = max(known, key=lambda one: len(one.parts))
     else:
@@ -139,9 +133,7 @@ def sight_drives(
 
 def here(sightings: dict[int, DriveSighting]) -> dict[int, Path]:
     """Return the folders of the drives that are here, by drive."""
-    return {
-        drive_id: sighting.folder for drive_id, sighting in sightings.items() if sighting.folder is not None
-    }
+    return {drive_id: sighting.folder for drive_id, sighting in sightings.items() if sighting.folder is not None}
 
 
 def _distinct(folders: Iterable[Path]) -> list[Path]:
@@ -216,7 +208,5 @@ def is_empty(folder: Path) -> bool:
 
 def files_on(connection: sqlite3.Connection) -> dict[int, int]:
     """Return how many files lie on each drive."""
-    rows = connection.execute(
-        "SELECT drive_id, count(*) FROM file WHERE drive_id IS NOT NULL GROUP BY drive_id"
-    )
+    rows = connection.execute("SELECT drive_id, count(*) FROM file WHERE drive_id IS NOT NULL GROUP BY drive_id")
     return dict(rows.fetchall())

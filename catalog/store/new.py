@@ -34,5 +34,7 @@ def make_archive(folder: Path, *, name: str = "", photographer: str = "") -> tup
         # Last, because its presence is what makes the folder an archive.
         (folder / SETTINGS_NAME).write_text(text, "utf-8")
     except OSError as exc:
-        raise ArchiveError(f"{folder} cannot be made: {exc.strerror or exc}. Choose a folder you may write to.") from exc
+        raise ArchiveError(
+            f"{folder} cannot be made: {exc.strerror or exc}. Choose a folder you may write to."
+        ) from exc
     return Archive(folder.resolve(), read_settings(folder)), sentence

@@ -184,9 +184,7 @@ def find_scan(connection: sqlite3.Connection, archive: Archive, typed: str) -> i
     if not found:
         raise NotFoundError(f"No scan answers to {shown_path(typed)!r}. List them with: tiebeam scans list")
     if len(found) > 1:
-        raise AmbiguousNameError(
-            shown_path(typed), [(format_reference("scan", i), path) for i, path in found], "scans"
-        )
+        raise AmbiguousNameError(shown_path(typed), [(format_reference("scan", i), path) for i, path in found], "scans")
     return found[0][0]
 
 

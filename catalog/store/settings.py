@@ -53,7 +53,7 @@ usage_terms = ""
 credit = ""
 
 [scans]
-# number_pattern = '^(?P<number>\\d+-\\d+)'   # where a file name holds the sheet's number; any number is tried without it
+# number_pattern = '^(?P<number>\\d+-\\d+)'   # where a file's name holds the number; else any is tried
 medium = "negative"
 
 [catalogue]

@@ -43,9 +43,7 @@ def test_facts_of_a_site_without_its_place_are_refused(archive):
 
 def test_a_building_that_was_moved_has_two_sites(archive):
     halding, low = a_village(archive, "Halding"), a_village(archive, "Low Halding")
-    house = add_building(
-        archive, name="Weigh-house", place_id=low, from_=dated("1722"), until=dated("June 1979")
-    )
+    house = add_building(archive, name="Weigh-house", place_id=low, from_=dated("1722"), until=dated("June 1979"))
 
     add_building_site(archive, house, place_id=halding, from_=dated("June 1979"), words="museum yard")
 
@@ -76,9 +74,7 @@ def test_an_elevation_says_while_when_it_faced_so(archive):
     east = add_elevation(archive, hall, compass="E", name="front", from_=dated("1903"))
     correct_elevation(archive, hall, east, bearing_deg=92.5)
 
-    assert rows(
-        archive, "SELECT compass, name, from_edtf, until_edtf, bearing_deg FROM elevation ORDER BY id"
-    ) == [
+    assert rows(archive, "SELECT compass, name, from_edtf, until_edtf, bearing_deg FROM elevation ORDER BY id") == [
         ("N", "front", None, "1903", None),
         ("E", "front", "1903", None, 92.5),
     ]
@@ -95,9 +91,9 @@ def test_a_chronicle_entry_says_who_did_it_and_who_says_so(archive):
         source_id=source,
     )  # fmt: skip
 
-    assert rows(
-        archive, "SELECT kind, text, date_edtf, date_words, doer_id, source_id FROM chronicle_entry"
-    ) == [("altered", "wheel taken out", "[1957,1958]", "1957 or 1958", builder, source)]
+    assert rows(archive, "SELECT kind, text, date_edtf, date_words, doer_id, source_id FROM chronicle_entry") == [
+        ("altered", "wheel taken out", "[1957,1958]", "1957 or 1958", builder, source)
+    ]
 
 
 @pytest.mark.parametrize("text", ["1756-01-27", "1832-05-04"])
@@ -112,9 +108,7 @@ def test_a_day_before_1900_is_kept_exactly(archive, text):
 
 def test_a_doubtful_entry_that_is_corrected_keeps_how_it_was_put(archive):
     mill = a_mill(archive)
-    entry = add_chronicle_entry(
-        archive, mill, kind="altered", text="wheel taken out", date=dated("1957 or 1958")
-    )
+    entry = add_chronicle_entry(archive, mill, kind="altered", text="wheel taken out", date=dated("1957 or 1958"))
 
     correct_chronicle_entry(archive, mill, entry, date=dated("1958"))
 

@@ -17,9 +17,7 @@ from tests.builders import a_sheet, a_village, dated, rows
 def test_a_visit_keeps_its_doubtful_date_and_what_was_said(archive):
     osk = a_village(archive)
 
-    visit = add_visit(
-        archive, date=dated("Aug 1979?"), place_id=osk, weather="rain", said="it was a chapel once"
-    )
+    visit = add_visit(archive, date=dated("Aug 1979?"), place_id=osk, weather="rain", said="it was a chapel once")
     correct_visit(archive, visit, light="flat")
 
     assert rows(archive, "SELECT date_edtf, date_words, place_id, light, weather, said FROM visit") == [
@@ -38,9 +36,7 @@ def test_a_visit_to_a_doubtful_place_keeps_the_wording(archive):
 
 
 def test_a_standpoint_is_described_and_corrected(archive):
-    standpoint = add_standpoint(
-        archive, words="on the weir", height_m=1.5, alignments="chimney over the door"
-    )
+    standpoint = add_standpoint(archive, words="on the weir", height_m=1.5, alignments="chimney over the door")
 
     correct_standpoint(archive, standpoint, height_m=None, words="on the weir, left bank")
 
@@ -60,9 +56,7 @@ def test_a_standpoint_in_a_doubtful_place_is_only_possibly_there(archive):
 
     def verdicts():
         with archive.reading() as connection:
-            return [
-                str(frame.certainty) for frame in find_frames(connection, Question(taken_from_id=osk)).frames
-            ]
+            return [str(frame.certainty) for frame in find_frames(connection, Question(taken_from_id=osk)).frames]
 
     assert verdicts() == ["possibly"]
     correct_standpoint(archive, standpoint, place_id=osk)

@@ -28,15 +28,9 @@ def test_kit_is_corrected_in_what_is_shared_and_what_is_its_own(archive):
     correct_camera(archive, camera, format="4x5 in", known_from=dated("1974"))
     correct_film(archive, film, iso=125, known_until=dated("c. 1992"))
 
-    assert rows(archive, "SELECT name, widest_f_number FROM kit JOIN lens USING (id)") == [
-        ("Old ninety", 8.0)
-    ]
-    assert rows(archive, "SELECT format, known_from_edtf FROM kit JOIN camera USING (id)") == [
-        ("4x5 in", "1974")
-    ]
-    assert rows(archive, "SELECT iso, known_until_edtf FROM kit JOIN film_stock USING (id)") == [
-        (125.0, "1992~")
-    ]
+    assert rows(archive, "SELECT name, widest_f_number FROM kit JOIN lens USING (id)") == [("Old ninety", 8.0)]
+    assert rows(archive, "SELECT format, known_from_edtf FROM kit JOIN camera USING (id)") == [("4x5 in", "1974")]
+    assert rows(archive, "SELECT iso, known_until_edtf FROM kit JOIN film_stock USING (id)") == [(125.0, "1992~")]
 
 
 def test_two_lenses_of_one_name_are_refused(archive):

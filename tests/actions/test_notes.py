@@ -11,9 +11,7 @@ from catalog.rules.doubt import parse_doubt
 from tests.builders import a_mill, a_sheet, rows
 
 
-@pytest.mark.parametrize(
-    "text", [" [sic] ", "[undated]", "[/", "[b +", "Église — “½”\nsecond line", "=1+1", "教会"]
-)
+@pytest.mark.parametrize("text", [" [sic] ", "[undated]", "[/", "[b +", "Église — “½”\nsecond line", "=1+1", "教会"])
 def test_a_note_is_kept_exactly_as_it_was_said(archive, text):
     # Cases H04 and H05: brackets are words.
     add_note(archive, about="sheet", about_id=a_sheet(archive), text=text)
@@ -38,9 +36,7 @@ def test_a_note_that_says_nothing_or_is_no_text_is_refused(archive, text):
 
 def test_a_note_is_corrected_by_its_number_and_says_who_said_it(archive):
     keeper = add_person(archive, name="I. Harrow")
-    note = add_note(
-        archive, about="sheet", about_id=a_sheet(archive), text="sluice", said_by=SaidBy(person_id=keeper)
-    )
+    note = add_note(archive, about="sheet", about_id=a_sheet(archive), text="sluice", said_by=SaidBy(person_id=keeper))
 
     correct_note(archive, note, text="the sluice", heading="remarks")
 
@@ -75,15 +71,13 @@ def test_a_wording_says_how_sure_and_who_says_so(archive):
 
 def test_a_question_is_asked_and_answered_once(archive):
     mill = a_mill(archive)
-    question = ask_question(
-        archive, text="Who took the wheel out?", about="building", about_id=mill, ask="the archive"
-    )
+    question = ask_question(archive, text="Who took the wheel out?", about="building", about_id=mill, ask="the archive")
 
     answer_question(archive, question, answer="I. Harrow, in 1958")
 
-    assert rows(
-        archive, "SELECT about, about_id, ask, answer, settled_at IS NOT NULL FROM open_question"
-    ) == [("building", mill, "the archive", "I. Harrow, in 1958", 1)]
+    assert rows(archive, "SELECT about, about_id, ask, answer, settled_at IS NOT NULL FROM open_question") == [
+        ("building", mill, "the archive", "I. Harrow, in 1958", 1)
+    ]
     with pytest.raises(RefusedError, match="was settled"):
         answer_question(archive, question, answer="somebody else")
     correct_question(archive, question, answer="I. Harrow, in 1957")

@@ -21,18 +21,12 @@ def test_a_place_is_kept_with_what_it_belongs_to_and_told_like_a_daybook(archive
     heard = Listener()
     county = add_place(archive, name="Wennshire", kind="county")
 
-    osk = add_place(
-        archive, name="Osk", kind="village", parent_id=county, latitude_deg=52.1, desk=Desk(say=heard)
-    )
+    osk = add_place(archive, name="Osk", kind="village", parent_id=county, latitude_deg=52.1, desk=Desk(say=heard))
 
-    assert rows(archive, "SELECT name, kind, latitude_deg FROM place WHERE id = ?", osk) == [
-        ("Osk", "village", 52.1)
-    ]
+    assert rows(archive, "SELECT name, kind, latitude_deg FROM place WHERE id = ?", osk) == [("Osk", "village", 52.1)]
     assert rows(archive, "SELECT place_id, parent_id FROM place_parent") == [(osk, county)]
     assert heard.heard == [f"added Osk, village, in Wennshire (L{osk})"]
-    assert rows(archive, "SELECT kind, words FROM deed ORDER BY id DESC LIMIT 1") == [
-        ("places add", heard.heard[0])
-    ]
+    assert rows(archive, "SELECT kind, words FROM deed ORDER BY id DESC LIMIT 1") == [("places add", heard.heard[0])]
 
 
 def test_a_place_without_a_name_or_off_the_globe_is_refused(archive):
@@ -155,9 +149,7 @@ def test_where_a_place_belonged_is_only_possible_while_it_is_in_doubt(archive):
 
     def verdicts():
         with archive.reading() as connection:
-            return [
-                str(frame.certainty) for frame in find_frames(connection, Question(place_id=county)).frames
-            ]
+            return [str(frame.certainty) for frame in find_frames(connection, Question(place_id=county)).frames]
 
     assert verdicts() == ["possibly"]
     correct_place_parent(archive, osk, county, parent_id=county)

@@ -59,9 +59,7 @@ def test_registering_is_one_daybook_entry(archive, folder):
 def test_a_second_run_reads_nothing_and_leaves_no_entry(archive, folder, monkeypatch):
     a_scan(folder / "1.tif")
     add_scans(archive, [folder])
-    monkeypatch.setattr(
-        "catalog.intake.scan_reading.read_scan_file", lambda path: pytest.fail(f"read {path}")
-    )
+    monkeypatch.setattr("catalog.intake.scan_reading.read_scan_file", lambda path: pytest.fail(f"read {path}"))
 
     again = add_scans(archive, [folder])
 
@@ -80,9 +78,7 @@ def test_a_rehearsal_decides_alike_and_writes_nothing(archive, folder, tmp_path)
     done = add_scans(archive, [folder])
 
     assert untouched
-    assert [(o.standing, o.sheet_id) for o in rehearsed.outcomes] == [
-        (o.standing, o.sheet_id) for o in done.outcomes
-    ]
+    assert [(o.standing, o.sheet_id) for o in rehearsed.outcomes] == [(o.standing, o.sheet_id) for o in done.outcomes]
     assert [o.standing for o in done.outcomes] == ["new", "copied"]
 
 
@@ -309,9 +305,7 @@ def _check_whole(archive):
     assert rows(archive, "PRAGMA integrity_check") == [("ok",)]
     # All of each transaction or none: no file without its scan, since no two of the files are alike.
     assert rows(archive, "SELECT count(*) FROM file WHERE id NOT IN (SELECT file_id FROM scan)") == [(0,)]
-    assert rows(archive, "SELECT count(*) FROM scan WHERE id NOT IN (SELECT scan_id FROM scan_part)") == [
-        (0,)
-    ]
+    assert rows(archive, "SELECT count(*) FROM scan WHERE id NOT IN (SELECT scan_id FROM scan_part)") == [(0,)]
 
 
 def _many(archive, folder, count):

@@ -64,9 +64,7 @@ def test_a_number_is_corrected_and_found_by_its_new_text(archive):
 
     correct_number(archive, sheet, number, text="78-14 A")
 
-    assert rows(archive, "SELECT text, folded, scheme FROM sheet_number") == [
-        ("78-14 A", "78-14 a", "yearly")
-    ]
+    assert rows(archive, "SELECT text, folded, scheme FROM sheet_number") == [("78-14 A", "78-14 a", "yearly")]
     assert rows(archive, "SELECT text FROM search_entry WHERE record_table = 'sheet'") == ["78-14 A"]
 
 

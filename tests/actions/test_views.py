@@ -28,9 +28,7 @@ def test_an_identity_that_is_settled_keeps_how_it_was_put(archive):
     mill = a_mill(archive)
     view = a_doubtful_view(archive, mill)
 
-    correct_subject(
-        archive, view, find_subject(archive, view, building_id=mill, place_id=None), certainty="certain"
-    )
+    correct_subject(archive, view, find_subject(archive, view, building_id=mill, place_id=None), certainty="certain")
 
     assert rows(archive, "SELECT certainty FROM view_subject") == ["certain"]
     assert rows(archive, "SELECT as_written, certainty FROM wording ORDER BY id") == [
@@ -67,9 +65,7 @@ def test_settling_a_view_settles_the_same_doubt_of_its_sheets(archive):
 
 def test_a_side_in_doubt_is_looked_for_as_possible_until_it_is_settled(archive):
     mill = a_mill(archive)
-    view = add_view(
-        archive, shows=[Shown(building_id=mill, elevation_words=DoubtfulWords("N?", "possible", ("N",)))]
-    )
+    view = add_view(archive, shows=[Shown(building_id=mill, elevation_words=DoubtfulWords("N?", "possible", ("N",)))])
     a_sheet(archive, view_ids=[view])
 
     assert rows(archive, "SELECT elevation FROM view_subject") == [None]

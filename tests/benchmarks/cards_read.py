@@ -88,7 +88,9 @@ def _measure(folder: Path) -> list[Row]:
     )
     return [
         Row("cards read, CSV", ROWS / read_csv, 3000, "rows/s", at_least=True),
-        Row("cards read, XLSX, against openpyxl's bare reading", bare_book / read_book, 0.5, "x its rate", at_least=True),
+        Row(
+            "cards read, XLSX, against openpyxl's bare reading", bare_book / read_book, 0.5, "x its rate", at_least=True
+        ),
         Row("  openpyxl's bare reading", ROWS / bare_book, None, "rows/s"),
         Row("  cards read, XLSX", ROWS / read_book, None, "rows/s"),
     ]
@@ -97,8 +99,8 @@ def _measure(folder: Path) -> list[Row]:
 def _read(folder: Path, cards: Path, mapping: Path) -> float:
     """Read a card file into a new archive; return the seconds it took without making the archive."""
     from catalog.actions.cards import read_cards
-    from catalog.intake.known import read_known
     from catalog.intake.cards import read_card_file
+    from catalog.intake.known import read_known
     from catalog.intake.mapping import read_mapping
     from catalog.store.new import make_archive
 

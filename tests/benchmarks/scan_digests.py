@@ -44,9 +44,7 @@ def write_scan(path: Path, *, seed: int, width: int = WIDTH, height: int = HEIGH
         for index in range(strips):
             out.write(blocks[index % 2])
         out.write(struct.pack(f"<{strips}I", *offsets) + struct.pack(f"<{strips}I", *[strip_bytes] * strips))
-        out.write(
-            struct.pack("<H", len(entries)) + b"".join(struct.pack("<HHII", *entry) for entry in entries)
-        )
+        out.write(struct.pack("<H", len(entries)) + b"".join(struct.pack("<HHII", *entry) for entry in entries))
         out.write(bytes(4))
 
 

@@ -68,9 +68,7 @@ def seconds(work: Callable[[], None]) -> float:
     return time.perf_counter() - began
 
 
-def measure(
-    *, sidecars: int = SIDECARS, rounds: int = ROUNDS, folder: Path | None = None
-) -> dict[str, float | str]:
+def measure(*, sidecars: int = SIDECARS, rounds: int = ROUNDS, folder: Path | None = None) -> dict[str, float | str]:
     """Return the rates and their ratios; ``folder`` is on the drive to measure, a temporary one otherwise."""
     contents = [prepare(None, caption) for caption in captions(sidecars)]
     times: dict[str, list[float]] = {"ours": [], "bare": [], "merged": [], "built": []}

@@ -227,9 +227,7 @@ def test_several_entries_of_a_chronicle_are_listed_to_choose_from(archive):
     assert outcome.status == 3
     assert "2     1957 or 1958, altered: wheel taken out" in outcome.err
     assert "doer I. Harrow" in said
-    assert rows(archive, "SELECT doer_id, doer, source_id FROM chronicle_entry WHERE id = 2") == [
-        (1, None, 1)
-    ]
+    assert rows(archive, "SELECT doer_id, doer, source_id FROM chronicle_entry WHERE id = 2") == [(1, None, 1)]
 
 
 def test_who_did_it_stays_in_words_where_no_person_is_meant(archive):

@@ -71,9 +71,7 @@ def test_the_json_of_adding_says_what_became_of_each_file(archive, folder, capsy
 
 def test_a_scan_in_json_carries_its_path_and_its_facts(archive, folder, capsys):
     a_sheet(archive, "82-07")
-    path = a_scan(
-        folder / "82-07.tif", 1, entries=((306, 2, b"2010:01:05 10:20:30\0"),), width=400, height=500, bits=8
-    )
+    path = a_scan(folder / "82-07.tif", 1, entries=((306, 2, b"2010:01:05 10:20:30\0"),), width=400, height=500, bits=8)
     tiebeam(archive, "scans", "add", folder)
 
     _, listed = answer(archive, capsys, "scans", "list", "--sheet", "82-07")
@@ -85,9 +83,7 @@ def test_a_scan_in_json_carries_its_path_and_its_facts(archive, folder, capsys):
     assert item["path"] == path.as_posix()
     assert item["scanned"]["edtf"] == "2010-01-05"
     assert (item["recorded_ppi"], item["worked_out_ppi"]) == (None, 100.0)
-    assert item["sheets"] == [
-        {"reference": "S1", "region": None, "matched_by": "name", "matched_text": "82-07"}
-    ]
+    assert item["sheets"] == [{"reference": "S1", "region": None, "matched_by": "name", "matched_text": "82-07"}]
     assert {**shown, "copies": None} == {**item, "copies": None}
 
 

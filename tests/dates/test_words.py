@@ -38,9 +38,7 @@ HUMAN_FORMS = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("typed", "of_event", "of_state"), HUMAN_FORMS, ids=[form[0] for form in HUMAN_FORMS]
-)
+@pytest.mark.parametrize(("typed", "of_event", "of_state"), HUMAN_FORMS, ids=[form[0] for form in HUMAN_FORMS])
 def test_a_human_form_keeps_its_meaning(typed, of_event, of_state):
     assert parse_words(typed).text == of_event
     assert parse_words(typed, event=False).text == of_state

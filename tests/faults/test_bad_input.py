@@ -174,7 +174,9 @@ def test_a_spoiled_archive_is_named_in_a_line_by_every_command(
 def test_a_reader_that_has_enough_ends_the_command_quietly(sample: Path):
     # head closes the pipe after a line; the command ends without a complaint.
     shell = f"{sys.executable} -c 'from catalog.cli.main import run; run()' find --archive {sample} | head -1"
-    done = subprocess.run(["bash", "-o", "pipefail", "-c", shell], capture_output=True, text=True, cwd=ROOT, check=False)
+    done = subprocess.run(
+        ["bash", "-o", "pipefail", "-c", shell], capture_output=True, text=True, cwd=ROOT, check=False
+    )
 
     assert done.stderr == ""
     assert done.stdout.count("\n") == 1
@@ -188,5 +190,3 @@ def test_the_walk_is_long_enough():
 def test_a_refusal_leaves_the_archive_whole(sample: Path):
     with open_archive(sample).reading() as connection:
         assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-
-

@@ -125,13 +125,9 @@ def test_b08_a_resolution_nobody_recorded_is_worked_out_from_the_film(archive, t
     assert "ppi          not recorded; 120 worked out from the size of the film" in capsys.readouterr().out
 
 
-def test_b09_a_half_copied_scan_is_registered_as_damaged_and_its_neighbours_are_done(
-    archive, tmp_path, capsys
-):
+def test_b09_a_half_copied_scan_is_registered_as_damaged_and_its_neighbours_are_done(archive, tmp_path, capsys):
     for name in ("1.tif", "2.tif", "3.tif"):
-        a_scan(
-            tmp_path / "in" / name, int(name[0]), entries=((282, RATIONAL, [300, 1]),), width=64, height=80
-        )
+        a_scan(tmp_path / "in" / name, int(name[0]), entries=((282, RATIONAL, [300, 1]),), width=64, height=80)
     half = tmp_path / "in" / "2.tif"
     content = half.read_bytes()
     # The directory goes in front, as most scanners write it, so that the cut takes pixels away.
@@ -267,11 +263,7 @@ def test_b16_scans_on_a_disk_that_allows_no_writing_are_registered(archive, tmp_
         return opened(path, flags, *rest, **more)
 
     def no_writing(path, mode="r", *rest, **more):
-        if (
-            isinstance(path, (str, os.PathLike))
-            and str(folder) in os.fspath(path)
-            and set(mode) & set("wax+")
-        ):
+        if isinstance(path, (str, os.PathLike)) and str(folder) in os.fspath(path) and set(mode) & set("wax+"):
             raise OSError(30, "Read-only file system", path)
         return io.open(path, mode, *rest, **more)  # noqa: UP020 - the real one, under another name
 
@@ -284,9 +276,7 @@ def test_b16_scans_on_a_disk_that_allows_no_writing_are_registered(archive, tmp_
 
 def test_d01_the_date_in_a_scan_is_the_date_of_scanning(archive, tmp_path):
     sheet = a_sheet(archive, "79-3")
-    with_exposure = (
-        "UPDATE sheet SET exposed_edtf = '1979', exposed_earliest = 722450, exposed_latest = 722814"
-    )
+    with_exposure = "UPDATE sheet SET exposed_edtf = '1979', exposed_earliest = 722450, exposed_latest = 722814"
     import sqlite3
 
     connection = sqlite3.connect(archive.catalogue)
@@ -317,8 +307,6 @@ def test_every_reference_picture_is_registered_and_none_is_altered(archive):
 
     added = add_scans(archive, [FOLDER])
 
-    assert {
-        outcome.path.rpartition("/")[2] for outcome in added.outcomes if outcome.standing == "new"
-    } == set(PICTURES)
+    assert {outcome.path.rpartition("/")[2] for outcome in added.outcomes if outcome.standing == "new"} == set(PICTURES)
     assert all(outcome.is_finding for outcome in added.outcomes if outcome.damage)
     assert as_it_is(FOLDER) == before

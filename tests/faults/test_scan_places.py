@@ -197,9 +197,7 @@ def test_f09_a_drive_mounted_elsewhere_is_the_same_drive(archive, tmp_path):
     assert rows(archive, "SELECT last_path FROM drive") == [(str(elsewhere / "scans"),)]
 
 
-def test_two_drives_alike_are_asked_about_before_anything_is_registered(
-    archive, tmp_path, capsys, monkeypatch
-):
+def test_two_drives_alike_are_asked_about_before_anything_is_registered(archive, tmp_path, capsys, monkeypatch):
     disk = a_full_drive(archive, tmp_path)
     one, other = tmp_path / "media" / "a", tmp_path / "media" / "b"
     shutil.copytree(disk, one)
@@ -513,9 +511,7 @@ def test_a_folder_without_the_marker_is_not_the_drive(archive, tmp_path, capsys)
 def test_a_drive_that_could_not_be_recorded_leaves_no_marker(archive, tmp_path):
     (tmp_path / "disk").mkdir()
     connection = sqlite3.connect(archive.catalogue)
-    connection.execute(
-        "CREATE TRIGGER no_drive BEFORE INSERT ON drive BEGIN SELECT RAISE(ABORT, 'full'); END"
-    )
+    connection.execute("CREATE TRIGGER no_drive BEFORE INSERT ON drive BEGIN SELECT RAISE(ABORT, 'full'); END")
     connection.close()
 
     assert tiebeam(archive, "drives", "add", tmp_path / "disk") == 3

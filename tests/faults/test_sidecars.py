@@ -112,9 +112,7 @@ def test_c05_a_soft_return_of_an_old_database_is_a_line_break_in_the_sidecar(arc
     assert run(archive, "sidecars", "write").status == 0
 
     assert said(folder / "78-14.xmp", "dc:description")[0].splitlines()[:2] == ["moved", "to new site"]
-    assert exiv2_values(folder / "78-14.xmp")["Xmp.dc.description"][1].startswith(
-        'lang="x-default" moved\nto new site'
-    )
+    assert exiv2_values(folder / "78-14.xmp")["Xmp.dc.description"][1].startswith('lang="x-default" moved\nto new site')
 
 
 @pytest.fixture

@@ -60,9 +60,7 @@ def test_f13_one_bit_of_the_picture_changes_both(tmp_path, suffix):
     content = bytearray(path.read_bytes())
     middle = len(content) // 2
     at = next(
-        at
-        for at in range(middle, len(content))
-        if content[at] not in (0, 0xFF, 0xFE) and content[at - 1] != 0xFF
+        at for at in range(middle, len(content)) if content[at] not in (0, 0xFF, 0xFE) and content[at - 1] != 0xFF
     )
 
     content[at] ^= 1
@@ -168,9 +166,7 @@ def test_a_large_scan_is_read_in_little_memory(tmp_path):
 
 
 def test_several_threads_over_several_files_give_each_its_own_facts(tmp_path):
-    paths = [
-        a_picture(tmp_path / f"78-{n:03}{suffix}") for n, suffix in enumerate([".tif", ".jpg", ".png"] * 8)
-    ]
+    paths = [a_picture(tmp_path / f"78-{n:03}{suffix}") for n, suffix in enumerate([".tif", ".jpg", ".png"] * 8)]
     alone = [read_scan_file(path) for path in paths]
 
     with ThreadPoolExecutor(8) as pool:

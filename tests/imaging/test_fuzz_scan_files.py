@@ -25,18 +25,14 @@ def seeds() -> list[bytes]:
         (296, SHORT, [2]), (306, ASCII, b"2010:01:05 14:30:00\0"), (330, LONG, [8]), (34665, LONG, [8]),
         (34675, 7, b"p" * 150),
     ]  # fmt: skip
-    inner = a_directory(
-        [(256, SHORT, [3]), (257, SHORT, [3]), (36867, ASCII, b"0000:00:00 00:00:00\0")], at=8
-    )
+    inner = a_directory([(256, SHORT, [3]), (257, SHORT, [3]), (36867, ASCII, b"0000:00:00 00:00:00\0")], at=8)
     found = [
         a_tiff(entries, width=20, height=20, picture=inner.ljust(800, b"\5"), order=o, big=b)
         for o in "<>"
         for b in (0, 1)
     ]
     tiled = io.BytesIO()
-    tifffile.imwrite(
-        tiled, np.zeros((64, 64, 3), "uint16"), tile=(16, 16), photometric="rgb", compression="lzw"
-    )
+    tifffile.imwrite(tiled, np.zeros((64, 64, 3), "uint16"), tile=(16, 16), photometric="rgb", compression="lzw")
     exif = Image.Exif()
     exif[271], exif[306] = "Halding Optical", "2010:01:05 14:30:00"
     for kind, options in (("JPEG", {"progressive": True}), ("PNG", {})):

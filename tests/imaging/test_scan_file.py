@@ -14,9 +14,7 @@ def test_a_scan_is_known_by_its_ending_in_any_case(name):
     assert is_scan_name(name)
 
 
-@pytest.mark.parametrize(
-    "name", ["78-014.tif.xmp", "notes.txt", "tif", ".tif", "78-014.psd", "", "._78-014.tif"]
-)
+@pytest.mark.parametrize("name", ["78-014.tif.xmp", "notes.txt", "tif", ".tif", "78-014.psd", "", "._78-014.tif"])
 def test_nothing_else_is_a_scan(name):
     assert not is_scan_name(name)
 
@@ -45,12 +43,6 @@ def test_what_a_person_keeps_is_no_litter(name):
 
 
 def test_colour_is_said_in_words():
-    assert (
-        ScanFile(kind="TIFF", size_bytes=1, colour="grey", extra_channels=1).colour_words
-        == "grey + 1 extra channel"
-    )
-    assert (
-        ScanFile(kind="TIFF", size_bytes=1, colour="RGB", extra_channels=2).colour_words
-        == "RGB + 2 extra channels"
-    )
+    assert ScanFile(kind="TIFF", size_bytes=1, colour="grey", extra_channels=1).colour_words == "grey + 1 extra channel"
+    assert ScanFile(kind="TIFF", size_bytes=1, colour="RGB", extra_channels=2).colour_words == "RGB + 2 extra channels"
     assert ScanFile(kind="TIFF", size_bytes=1, colour="RGB", extra_channels=0).colour_words == "RGB"

@@ -322,10 +322,7 @@ def test_b09_a_half_copied_scan_names_what_it_needs_and_what_it_has(tmp_path):
     scan = read_scan_file(half)
 
     needs = 400 * 500 * 2 + whole.index(noise(400, 500).tobytes())
-    assert (
-        scan.damage
-        == f"damaged: shorter than its own table says (needs {needs} bytes, has {len(whole) // 2})"
-    )
+    assert scan.damage == f"damaged: shorter than its own table says (needs {needs} bytes, has {len(whole) // 2})"
     assert (scan.width, scan.height, scan.picture_sha256) == (500, 400, None)
     assert scan.file_sha256 == hashlib.sha256(half.read_bytes()).hexdigest()
 
@@ -410,9 +407,7 @@ def test_b14_grey_and_infrared_is_grey_and_one_extra_channel(tmp_path):
 
 @pytest.mark.parametrize("compression", [None, "lzw"])
 def test_b15_a_profile_is_named_and_none_is_none(tmp_path, compression):
-    with_profile = a_scan(
-        tmp_path, noise(8, 8, 3), photometric="rgb", iccprofile=SRGB, compression=compression
-    )
+    with_profile = a_scan(tmp_path, noise(8, 8, 3), photometric="rgb", iccprofile=SRGB, compression=compression)
     without = a_scan(tmp_path, noise(8, 8, 3), name="b.tif", photometric="rgb", compression=compression)
 
     assert read_scan_file(with_profile).profile == "sRGB built-in"
@@ -424,9 +419,7 @@ def test_b15_a_profile_that_cannot_be_read_is_still_a_profile(tmp_path):
 
 
 def test_b16_a_scan_keeps_its_bytes_and_its_times(tmp_path):
-    path = a_scan(
-        tmp_path, noise(40, 50), description="a private note", extratags=[(65000, "s", 0, "private", True)]
-    )
+    path = a_scan(tmp_path, noise(40, 50), description="a private note", extratags=[(65000, "s", 0, "private", True)])
     os.utime(path, ns=(1_000_000_000, 1_234_567_890_123_456_789))
     path.chmod(0o444)
     before = path.read_bytes()
@@ -606,9 +599,7 @@ def test_the_content_says_the_kind_and_the_name_does_not(tmp_path):
 # -- what is refused ------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    "content", [b"\0\5\x16\7\0\2\0\0" * 8, b"%PDF-1.4 and so on", b"some notes about Osk Mill"]
-)
+@pytest.mark.parametrize("content", [b"\0\5\x16\7\0\2\0\0" * 8, b"%PDF-1.4 and so on", b"some notes about Osk Mill"])
 def test_what_is_no_picture_is_refused_in_one_line(tmp_path, content):
     path = written(tmp_path / "78-014.tif", content)
 

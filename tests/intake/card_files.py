@@ -100,9 +100,7 @@ def sample_known() -> Known:
     buildings = {slug: f"B{number}" for number, slug in enumerate(valley["building"], 1)}
     return Known(
         tuple(
-            KnownPlace(
-                places[slug], _names(record), tuple(places[one["place"]] for one in record.get("parents", ()))
-            )
+            KnownPlace(places[slug], _names(record), tuple(places[one["place"]] for one in record.get("parents", ())))
             for slug, record in valley["place"].items()
         ),
         tuple(

@@ -100,9 +100,7 @@ def test_a_number_unlike_the_others_is_kept_and_pointed_out(tmp_path):
     card = the_card(tmp_path, "7814,Osk", '[numbers]\npatterns = ["##-##", "X#"]\n', headings="Neg,Village")
 
     assert card.numbers == (CardNumber("7814"),)
-    assert troubles(card) == [
-        "row 2, \"Neg\": '7814' does not look like ##-## or X#. It is kept as it stands."
-    ]
+    assert troubles(card) == ["row 2, \"Neg\": '7814' does not look like ##-## or X#. It is kept as it stands."]
 
 
 def test_a_number_the_spreadsheet_took_for_a_date_is_asked_about(tmp_path):
@@ -180,9 +178,7 @@ def test_two_villages_of_one_name_are_asked_about(tmp_path):
 
 @pytest.mark.parametrize("answer", ["L7", "l7", "Priors Lode, Wennshire"])
 def test_the_mapping_file_settles_which_village_is_meant(tmp_path, answer):
-    card = the_card(
-        tmp_path, "78-14,Priors Lode", f'[places]\n"Priors Lode" = "{answer}"\n', headings="Neg,Village"
-    )
+    card = the_card(tmp_path, "78-14,Priors Lode", f'[places]\n"Priors Lode" = "{answer}"\n', headings="Neg,Village")
 
     assert card.village.reference == "L7"
     assert card.troubles == ()
@@ -212,8 +208,7 @@ def test_a_building_in_a_village_it_never_stood_in_is_inconsistent(tmp_path):
 
     assert card.troubles[0].kind == "inconsistent"
     assert troubles(card)[0].startswith(
-        "row 2, \"Building\": 'Brome Hall' is Brome Hall (B2), which stands in Nether Brome (L4), "
-        "not in Osk (L2)"
+        "row 2, \"Building\": 'Brome Hall' is Brome Hall (B2), which stands in Nether Brome (L4), not in Osk (L2)"
     )
 
 
@@ -229,17 +224,12 @@ def test_a_building_of_a_hamlet_is_in_the_parish_too(tmp_path):
 
 
 def test_a_building_named_without_its_village_is_found_in_it(tmp_path):
-    assert (
-        the_card(tmp_path, "78-14,Osk,Mill", headings="Neg,Village,Building").subjects[0].named.reference
-        == "B1"
-    )
+    assert the_card(tmp_path, "78-14,Osk,Mill", headings="Neg,Village,Building").subjects[0].named.reference == "B1"
 
 
 def test_abbreviations_of_the_mapping_file_are_spelled_out_and_what_was_written_is_kept(tmp_path):
     more = '[abbreviations.words]\n"T. End" = "Tarn End"\n"Fy." = "Ferry"\n'
-    file = read_text(
-        tmp_path, "Neg,Village,Building\n1,Wennmouth,Wennmouth Fy. Ho.\n2,T. End,T. End Mill\n", more
-    )
+    file = read_text(tmp_path, "Neg,Village,Building\n1,Wennmouth,Wennmouth Fy. Ho.\n2,T. End,T. End Mill\n", more)
 
     named = [card.subjects[0].named for card in file.cards]
     assert [(one.reference, one.name, one.written) for one in named] == [
@@ -289,9 +279,7 @@ def test_one_building_or_another_is_two_possible_subjects_and_neither_is_princip
     card = the_card(tmp_path, "78-14,,Osk Mill or Brome Hall", headings="Neg,Village,Building")
 
     assert sides(card) == [("B1", None, "possible", False), ("B2", None, "possible", False)]
-    assert card.doubts == (
-        Doubt("building", "Osk Mill or Brome Hall", "possible", ("Osk Mill", "Brome Hall")),
-    )
+    assert card.doubts == (Doubt("building", "Osk Mill or Brome Hall", "possible", ("Osk Mill", "Brome Hall")),)
 
 
 def test_a_side_in_doubt_leaves_the_building_certain(tmp_path):
@@ -317,9 +305,7 @@ def test_a_double_exposure_shows_two_buildings_each_with_its_side(tmp_path):
     assert sides(card) == [("B1", "N", "certain", True), ("B2", "E", "certain", False)]
 
 
-@pytest.mark.parametrize(
-    ("cell", "part"), [("int.", "interior"), ("det.", "detail"), ("interior", "interior")]
-)
+@pytest.mark.parametrize(("cell", "part"), [("int.", "interior"), ("det.", "detail"), ("interior", "interior")])
 def test_a_part_in_the_column_of_sides_is_understood(tmp_path, cell, part):
     card = the_card(tmp_path, f"78-14,Osk,Osk Mill,{cell}", headings="Neg,Village,Building,Side")
 
@@ -363,15 +349,11 @@ def test_a_lens_is_read_and_its_doubt_kept(tmp_path, cell, lens, alternatives):
     assert card.facts.get("lens") == lens
     doubts = [doubt for doubt in card.doubts if doubt.field == "lens"]
     assert bool(doubts) == (not cell[-1].isalnum() or lens is None)
-    assert [doubt.alternatives for doubt in doubts if doubt.alternatives] == (
-        [alternatives] if alternatives else []
-    )
+    assert [doubt.alternatives for doubt in doubts if doubt.alternatives] == ([alternatives] if alternatives else [])
 
 
 def test_a_lens_nobody_had_is_pointed_out(tmp_path):
-    card = the_card(
-        tmp_path, "78-14,Osk,900", '[lenses]\n90 = 90\n"W.A." = 90\n', headings="Neg,Village,Lens"
-    )
+    card = the_card(tmp_path, "78-14,Osk,900", '[lenses]\n90 = 90\n"W.A." = 90\n', headings="Neg,Village,Lens")
 
     assert troubles(card) == [
         "row 2, \"Lens\": '900' is none of the lenses in the mapping file (90). It is kept; look at the card."
@@ -603,9 +585,7 @@ def test_whatever_stands_in_the_cells_no_row_vanishes_and_none_stops_the_others(
     file = read_cards(table, parse_mapping(COLUMNS), THE_VALLEY)
 
     seen = (
-        [card.row for card in file.cards]
-        + [row.row for row in file.unreadable]
-        + [skip.row for skip in file.skipped]
+        [card.row for card in file.cards] + [row.row for row in file.unreadable] + [skip.row for skip in file.skipped]
     )
     assert sorted(seen) == [row.number for row in table.rows]
     for card in file.cards:
@@ -622,9 +602,7 @@ def test_the_sample_card_index_is_understood_but_for_the_row_that_cannot_be_righ
 
     assert file.unreadable == ()
     assert len(file.cards) == 61
-    assert {trouble.row for card in file.cards for trouble in card.troubles if trouble.field == "date"} == {
-        44
-    }
+    assert {trouble.row for card in file.cards for trouble in card.troubles if trouble.field == "date"} == {44}
     numbers = [number.text for card in file.cards for number in card.numbers]
     assert numbers.count("78-14") == 2
     assert "08-11" in numbers

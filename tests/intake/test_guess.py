@@ -64,8 +64,7 @@ def test_two_villages_of_one_name_are_asked_about(tmp_path):
     mapping, questions = guessed(tmp_path, "Neg no,Village\n78-14,Priors Lode\n78-15,Osk\n")
 
     assert any(
-        "'Priors Lode' is several: Priors Lode (L7, Wennshire) or Priors Lode (L8, Crayshire)" in q
-        for q in questions
+        "'Priors Lode' is several: Priors Lode (L7, Wennshire) or Priors Lode (L8, Crayshire)" in q for q in questions
     )
     assert mapping.places == {"Priors Lode": ""}
 
@@ -73,9 +72,7 @@ def test_two_villages_of_one_name_are_asked_about(tmp_path):
 def test_a_name_nearly_known_is_asked_about_and_not_taken(tmp_path):
     mapping, questions = guessed(tmp_path, "Neg no,Village,Building\n78-14,Osk,Osk Mil\n")
 
-    assert any(
-        "'Osk Mil' (1 card) is not known. Is it Osk Mill (B1, Osk)?" in question for question in questions
-    )
+    assert any("'Osk Mil' (1 card) is not known. Is it Osk Mill (B1, Osk)?" in question for question in questions)
     assert mapping.buildings == {"Osk Mil": ""}
 
 

@@ -60,9 +60,7 @@ def test_columns_without_a_heading_or_with_the_same_one_keep_apart(tmp_path):
     assert layout.headings == ("Neg", "Remarks", "column C", "Remarks (D)", "column E")
 
 
-@pytest.mark.parametrize(
-    "mark", ['""""', "''", "〃", "do.", "Do.", "ditto", "DITTO", '"-""-"', "- do. -", "dto."]
-)
+@pytest.mark.parametrize("mark", ['""""', "''", "〃", "do.", "Do.", "ditto", "DITTO", '"-""-"', "- do. -", "dto."])
 def test_a_ditto_mark_repeats_the_cell_above_and_is_marked_as_carried(tmp_path, mark):
     file = read_text(tmp_path, f"Neg,Building,Lens\n78-14,Osk Mill,90\n78-15,{mark},120\n78-16,{mark},150\n")
 
@@ -86,9 +84,7 @@ def test_a_ditto_mark_below_an_empty_cell_stands_for_nothing(tmp_path):
     file = read_text(tmp_path, "Neg,Building,Lens\n78-14,,90\n78-15,do.,120\n")
 
     assert file.cards[1].subjects == ()
-    assert str(file.cards[1].troubles[0]).startswith(
-        "row 3, \"Building\": 'do.' is a ditto mark, but the cell above"
-    )
+    assert str(file.cards[1].troubles[0]).startswith("row 3, \"Building\": 'do.' is a ditto mark, but the cell above")
 
 
 def test_a_village_typed_once_per_block_is_carried_down_the_block_only(tmp_path):

@@ -103,9 +103,7 @@ def test_what_is_written_reads_back_the_same():
     }
 
 
-@given(
-    st.dictionaries(st.text(min_size=1, max_size=20), st.sampled_from(sorted(FIELDS)), min_size=1, max_size=6)
-)
+@given(st.dictionaries(st.text(min_size=1, max_size=20), st.sampled_from(sorted(FIELDS)), min_size=1, max_size=6))
 def test_any_heading_can_stand_in_a_mapping_file(fields):
     mapping = CardMapping(columns={heading: ColumnUse(field) for heading, field in fields.items()})
 

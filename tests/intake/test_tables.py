@@ -279,9 +279,7 @@ def test_any_bytes_at_all_are_read_or_refused_never_a_crash(tmp_path_factory, co
 @settings(max_examples=200)
 @given(
     st.lists(
-        st.lists(
-            st.text(st.characters(blacklist_categories=("Cs", "Cc")), max_size=10), min_size=3, max_size=3
-        ),
+        st.lists(st.text(st.characters(blacklist_categories=("Cs", "Cc")), max_size=10), min_size=3, max_size=3),
         min_size=1,
         max_size=8,
     ),

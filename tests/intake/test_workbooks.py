@@ -75,9 +75,7 @@ def test_e06_dates_are_right_whichever_year_the_workbook_counts_from(tmp_path, b
 def test_e06_a_whole_column_shifted_by_four_years_is_noticed(tmp_path, shift_days):
     path = tmp_path / "cards.xlsx"
     rows = [[f"{year % 100}-{n:02}", date(year, 5, n)] for year in (1976, 1981, 1990) for n in (3, 9)]
-    workbook(
-        path, [["Neg", "Date"], *([number, day + datetime.timedelta(shift_days)] for number, day in rows)]
-    )
+    workbook(path, [["Neg", "Date"], *([number, day + datetime.timedelta(shift_days)] for number, day in rows)])
 
     remark = read_table(path).remarks[0]
 
@@ -105,9 +103,7 @@ def test_e07_days_before_1900_are_kept_as_text_and_as_dates(tmp_path):
 
 def test_e08_a_village_merged_down_twelve_rows_is_in_all_of_them_and_marked(tmp_path):
     path = tmp_path / "cards.xlsx"
-    book = workbook(
-        path, [["Neg", "Village"], *([f"78-{n:02}", "Osk" if n == 1 else None] for n in range(1, 14))]
-    )
+    book = workbook(path, [["Neg", "Village"], *([f"78-{n:02}", "Osk" if n == 1 else None] for n in range(1, 14))])
     book.active.merge_cells("B2:B13")
     book.save(path)
 
@@ -142,9 +138,7 @@ def test_formulas_give_the_value_last_worked_out_and_errors_are_named(tmp_path):
     path = tmp_path / "cards.xlsx"
     workbook(path, [["Neg", "Lens"], ["78-14", 90], ["78-15", 120], ["78-16", 150]])
     edit_part(path, "xl/worksheets/sheet1.xml", "<v>90</v>", "<f>45*2</f><v>90</v>")
-    edit_part(
-        path, "xl/worksheets/sheet1.xml", 'r="B3" t="n"><v>120</v>', 'r="B3" t="e"><f>1/0</f><v>#DIV/0!</v>'
-    )
+    edit_part(path, "xl/worksheets/sheet1.xml", 'r="B3" t="n"><v>120</v>', 'r="B3" t="e"><f>1/0</f><v>#DIV/0!</v>')
 
     table = read_table(path)
 

@@ -43,13 +43,9 @@ def test_a_table_is_migrated_as_it_is_mapped(migrated, table: Table):
 
 @pytest.mark.parametrize("table", TABLES, ids=str)
 def test_the_indexes_of_a_table_are_migrated_as_they_are_mapped(migrated, table: Table):
-    mapped = {
-        index.name: _plain(CreateIndex(index).compile(dialect=sqlite.dialect())) for index in table.indexes
-    }
+    mapped = {index.name: _plain(CreateIndex(index).compile(dialect=sqlite.dialect())) for index in table.indexes}
 
-    there = {
-        name: sql for (kind, name), sql in migrated.items() if kind == "index" and f" ON {table.name} " in sql
-    }
+    there = {name: sql for (kind, name), sql in migrated.items() if kind == "index" and f" ON {table.name} " in sql}
 
     assert there == mapped
 

@@ -153,9 +153,7 @@ def test_edtf_judges_most_of_the_examples():
     assert sum(map(is_judged_by_edtf, TEXTS)) >= 70
 
 
-@settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
-)
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 @given(judged_dates().filter(is_judged_by_edtf))
 def test_edtf_finds_the_same_days_but_for_its_known_faults(text):
     assume(our_refusal(text) is None and "Y" not in text)

@@ -24,8 +24,6 @@ def test_a_side_is_read_however_it_is_put(words, point):
     assert parse_elevation(words) == point
 
 
-@pytest.mark.parametrize(
-    "words", ["", "front", "EN", "N & E", "N/E", "north, east", "N or E", "news", "left side"]
-)
+@pytest.mark.parametrize("words", ["", "front", "EN", "N & E", "N/E", "north, east", "N or E", "news", "left side"])
 def test_words_that_name_no_side_or_two_are_not_guessed(words):
     assert parse_elevation(words) is None

@@ -22,9 +22,7 @@ def test_doubt_is_told_from_the_name_it_is_about(text, certainty):
 
 
 def test_a_choice_of_several_is_possible_each():
-    assert parse_doubt("90 or 120") == parse_doubt("90 or 120").__class__(
-        "90 or 120", "possible", ("90", "120")
-    )
+    assert parse_doubt("90 or 120") == parse_doubt("90 or 120").__class__("90 or 120", "possible", ("90", "120"))
 
 
 def test_a_lone_question_mark_says_nothing_but_doubt():
@@ -34,9 +32,7 @@ def test_a_lone_question_mark_says_nothing_but_doubt():
     assert words.is_doubtful
 
 
-@pytest.mark.parametrize(
-    "name", ["Orford Mill", "Probable Hall", "Maybeck House", "St. John's", "Mill No. 3"]
-)
+@pytest.mark.parametrize("name", ["Orford Mill", "Probable Hall", "Maybeck House", "St. John's", "Mill No. 3"])
 def test_a_name_that_only_resembles_words_of_doubt_is_certain(name):
     assert not parse_doubt(name).is_doubtful
 

@@ -93,9 +93,7 @@ def test_a_date_names_a_day_as_far_as_it_is_filled_in(text, day):
 
 
 def test_letters_beyond_ascii_come_through_exifread():
-    block = a_header(8) + a_directory(
-        [(271, ASCII, b"Caf\xe9\0"), (272, ASCII, "Präzision\0".encode())], at=8
-    )
+    block = a_header(8) + a_directory([(271, ASCII, b"Caf\xe9\0"), (272, ASCII, "Präzision\0".encode())], at=8)
 
     found = read_exif(block)
 

@@ -35,10 +35,7 @@ def test_the_profile_of_a_real_file_says_what_littlecms_reads(name):
 
 
 def test_a_version_2_description_is_ascii_with_its_length():
-    assert (
-        profile_description(a_profile(b"desc" + bytes(4) + (10).to_bytes(4) + b"Grey G2.2\0rest"))
-        == "Grey G2.2"
-    )
+    assert profile_description(a_profile(b"desc" + bytes(4) + (10).to_bytes(4) + b"Grey G2.2\0rest")) == "Grey G2.2"
 
 
 @pytest.mark.parametrize(

@@ -95,9 +95,7 @@ def test_one_bit_of_the_coded_picture_changes_the_digest():
     content = bytearray(a_jpeg(size=(200, 200)))
     _, before = read(bytes(content))
     at = next(
-        at
-        for at in range(len(content) // 2, len(content))
-        if 0x10 < content[at] < 0xF0 and content[at - 1] != 0xFF
+        at for at in range(len(content) // 2, len(content)) if 0x10 < content[at] < 0xF0 and content[at - 1] != 0xFF
     )
     content[at] ^= 1
 
