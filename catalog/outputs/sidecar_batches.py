@@ -26,7 +26,7 @@ __all__ = ["THREADS", "SidecarGroup", "SidecarOutcome", "SidecarTask", "SidecarW
 
 # Enough for the disk to take several at once; few enough that little is lost when the work is broken off.
 _GROUP: Final = 64
-THREADS: Final = 16
+THREADS: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
