@@ -175,7 +175,7 @@ def take_into_sheet(
     """
     sheet = get_record(writing.session, Sheet, sheet_id)
     done = [
-        Taken(sheet_id, one, _take(writing, sheet, one, _value(one, repaired=repaired), described_as))
+        Taken(sheet_id, one, _try(writing, sheet, one, _value(one, repaired=repaired), described_as))
         for one in proposals
     ]
     lines = [f"{one.proposal.field}: {one.proposal.words!r} in {_places(one.proposal)}" for one in done if not one.left]
@@ -223,6 +223,15 @@ def _note(writing: Writing, sheet_id: int, heading: str, text: str) -> None:
     writing.session.flush()
 
 
+def _try(writing: Writing, sheet: Sheet, one: Proposal, value: object, described_as: str) -> str | None:
+    """Take one fact and return ``None``, or why it was left: a fact that a rule forbids stops none of the others."""
+    try:
+        with writing.session.begin_nested():
+            return _take(writing, sheet, one, value, described_as)
+    except RefusedError as exc:
+        return str(exc)
+
+
 def _take(writing: Writing, sheet: Sheet, one: Proposal, value: object, described_as: str) -> str | None:
     """Take one fact and return ``None``, or why it was left."""
     if one.field in ("description", "keywords"):
@@ -268,10 +277,7 @@ def _take_subject(writing: Writing, sheet: Sheet, one: Proposal) -> str | None:
         return None
     if len(views) > 1:
         return "the sheet holds several views"
-    try:
-        put_subject(writing, views[0], shown, DESK_SAYS)
-    except RefusedError as exc:
-        return str(exc)
+    put_subject(writing, views[0], shown, DESK_SAYS)
     return None
 
 

@@ -283,11 +283,15 @@ def mine_of(packet: Packet) -> Mine:
 
 def read_base(kept: bytes | None, theirs: Packet) -> Base:
     """
-    Return what we last said: by what the catalogue kept, else by the record in the sidecar itself.
+    Return what we last said: by what the catalogue kept, with ``None`` by the record in the sidecar itself.
+
+    Empty ``kept`` is a catalogue that never wrote there: whatever the sidecar says, this catalogue did not say it.
 
     Raises:
         XmpError: what the catalogue kept cannot be read.
     """
+    if kept == b"":
+        return Base()
     packet = theirs if kept is None else parse_packet(kept)
     mine = mine_of(packet)
     said: dict[Name, Value] = {}

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from catalog import clock
 from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_fields import properties_of
-from catalog.outputs.sidecar_merge import merge_three, read_base, record_of
+from catalog.outputs.sidecar_merge import STAMPS, ThreeWay, merge_three, read_base, record_of
 from catalog.rules.three_way import Change
-from catalog.standards.xmp import Name, Packet, Text, Value, format_packet, name, parse_packet, spell
+from catalog.standards.xmp import TIEBEAM, Name, Packet, Text, Value, format_packet, name, parse_packet, spell
 from catalog.standards.xmp_tiebeam import tiebeam
 
 __all__ = ["SidecarPlan", "plan_sidecar", "prepare", "program_name"]
@@ -63,11 +63,11 @@ def plan_sidecar(
     """
     Return what ``prepare`` does, with what others changed meanwhile. Raises as ``prepare`` does.
 
-    ``kept`` is the base that the catalogue kept at the last writing (``SidecarPlan.base``); without it the record
-    in the sidecar itself says what was ours. ``written_by`` spares a batch from asking for ``program_name`` again
+    ``kept`` is the base that the catalogue kept at the last writing (``SidecarPlan.base``); empty for a catalogue
+    that never wrote there. Without it the record in the sidecar itself says what was ours. ``written_by`` spares a batch from asking for ``program_name`` again
     and again.
     """
-    if existing is None and kept is None:
+    if existing is None and not kept:
         return _plan_first(properties_of(caption), written_by)
     before = parse_packet(existing) if existing is not None else Packet()
     base = read_base(None if kept == existing else kept, before)
@@ -86,8 +86,20 @@ def plan_sidecar(
     after[_METADATA_DATE] = Text(clock.timestamp())
     after[_WRITTEN_BY] = Text(written_by or program_name())
     data = format_packet(before.with_properties(after))
-    is_all_ours = not any(one.change in (Change.CONFLICT, Change.THEIRS) for one in merged.fields)
-    return SidecarPlan(data, True, held, theirs, data if is_all_ours else merged.base.to_bytes())
+    return SidecarPlan(data, True, held, theirs, data if _is_all_ours(merged) else merged.base.to_bytes())
+
+
+def _is_all_ours(merged: ThreeWay) -> bool:
+    """
+    Return True if the sidecar itself tells what we last said.
+
+    It does not where words of others stay in our fields; nor where another catalogue's stand in our namespace, which
+    the record does not tell from ours.
+    """
+    if any(one.change in (Change.CONFLICT, Change.THEIRS) for one in merged.fields):
+        return False
+    said = merged.base.said
+    return all(named in said or named in STAMPS for named in merged.properties if named.uri == TIEBEAM)
 
 
 def _plan_first(ours: Mapping[Name, Value], written_by: str) -> SidecarPlan:

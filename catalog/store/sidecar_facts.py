@@ -82,12 +82,14 @@ def last_said(kept: KeptSidecar | None, sha256: str | None, killed: Mapping[str,
     """
     Return what the catalogue keeps of what we last said in a sidecar that now has the digest ``sha256``.
 
-    ``None`` leaves it to the record in the sidecar itself: nothing is kept, or a killed process wrote the file later.
+    It is empty where this catalogue never wrote one. ``None`` leaves it to the record in the sidecar itself: a killed
+    process wrote the file after what is kept.
     """
-    if kept is None:
+    written_at = "" if kept is None else kept.written_at
+    is_kept = kept is not None and kept.sha256 == sha256
+    if sha256 is not None and not is_kept and sha256 in killed and killed[sha256] >= written_at:
         return None
-    is_killed = sha256 is not None and sha256 != kept.sha256 and killed.get(sha256, "") >= kept.written_at
-    return None if is_killed else kept.content
+    return b"" if kept is None else kept.content
 
 
 def sheet_held(connection: sqlite3.Connection, sheet_id: int, scan_id: int) -> SheetHeld:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 
 from catalog.actions.deeds import undo_deed
 from catalog.actions.persons import add_person
+from catalog.actions.scan_matches import match_scan_to_sheet
 from catalog.actions.scans import add_scans
 from catalog.actions.sheets import correct_sheet
 from catalog.actions.sidecar_looking import ScanSeen, look_at_sidecars
@@ -22,12 +24,14 @@ from catalog.standards.xmp import (
     Packet,
     Struct,
     Text,
+    Uri,
     Value,
     bag,
     format_packet,
     lang_alt,
     name,
     parse_packet,
+    seq,
     texts,
 )  # fmt: skip
 from catalog.store.archive import Archive
@@ -35,7 +39,7 @@ from tests.builders import a_lens, a_mill, a_sheet, a_village, dated, rows, run
 from tests.picture_files import ASCII
 from tests.scan_archives import a_scan
 from tests.sidecar_archives import every_sheet, write_all
-from tests.store.archives import raw, tables
+from tests.store.archives import an_archive, raw, tables
 
 UNKNOWN = Name("http://example.org/ns/darkroom#", "Drawer")
 
@@ -399,6 +403,29 @@ def test_a_field_that_is_none_is_refused_by_name(archive, mill):
     assert run(archive, "sidecars", "settle", "--field", "title").status == 2
 
 
+def test_a_catalogue_that_never_wrote_a_sidecar_takes_nothing_out_of_it_and_can_read_it_in(archive, mill, tmp_path):
+    correct_sheet(archive, 1, exposed=dated("c. 1978"), aperture_f=22.0, filter="yellow")
+    write_all(archive)
+    rebuilt = an_archive(tmp_path / "rebuilt")
+    shutil.copytree(archive.folder / "scans", rebuilt.folder / "scans")
+    add_scans(rebuilt, [rebuilt.folder / "scans"])
+    match_scan_to_sheet(rebuilt, 1, a_sheet(rebuilt, "78-14"))
+    a_village(rebuilt)
+    a_mill(rebuilt)
+    before = dict(parse_packet(mill.read_bytes()))
+
+    (done,) = write_all(rebuilt)
+    taken(rebuilt)
+
+    after = dict(parse_packet((rebuilt.folder / "scans" / mill.name).read_bytes()))
+    assert done.outcome == "written"
+    assert {named.local for named in before} - {named.local for named in after} == set()
+    assert after[name("dc:title")] == before[name("dc:title")]
+    (sheet,) = rows(rebuilt, "SELECT exposed_edtf, exposed_doubt, aperture_f, filter FROM sheet")
+    assert sheet == ("1978~", "~", 22.0, "yellow")
+    assert rows(rebuilt, "SELECT count(*) FROM view_subject") == [2]
+
+
 # ---- settling
 
 
@@ -512,3 +539,46 @@ def test_foreign_properties_survive_settling_and_writing_in_value_and_structure(
     write_all(archive)
 
     assert parse_packet(mill.read_bytes()).get(UNKNOWN) == foreign
+
+
+# ---- whatever a stranger puts into our fields
+
+MARK = Name("http://example.org/#", "x")
+ODD = {
+    "empty": Text(""), "blank": Text(" "), "a question mark": Text("?"), "a choice": Text("90 or 120"),
+    "no number": Text("0/0"), "far too much": Text("1e999999"), "very long": Text("x" * 100_000),
+    "less than nothing": Text("-1/2"), "no day": Text("9999-99-99"), "no year": Text("0000"), "a uri": Uri("urn:x"),
+    "an empty bag": bag([]), "a list": seq(["b", "a"]), "an empty choice": Array("Alt", ()), "twice": bag(["a", "a"]),
+    "semicolons": bag(["a;b", "?"]), "an empty structure": Struct(()), "a structure": Struct(((MARK, Text("y")),)),
+    "deep": bag([Struct(((MARK, bag([Struct(())])),))]), "no language": Array("Alt", (Text("no language"),)),
+    "one language twice": Array("Alt", (Text("a", language="fr"), Text("b", language="fr"))),
+    "qualified": Text("q", qualifiers=((MARK, Text("z")),)), "a language": Text("l", language="cy"),
+    "signs of a terminal": Text("\u202eevil\x1b[31m\n$(x)"),
+}  # fmt: skip
+OURS = (
+    "dc:title", "dc:description", "dc:subject", "dc:creator", "photoshop:DateCreated", "exif:FNumber", "xmp:CreateDate",
+    "exif:ExposureTime", "exifEX:LensModel", "Iptc4xmpExt:LocationShown", "Iptc4xmpExt:ArtworkOrObject",
+    "photoshop:City", "tiebeam:Exposed", "tiebeam:Film", "tiebeam:Filter", "tiebeam:Written", "tiff:Make",
+    "xmp:MetadataDate",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("value", ODD.values(), ids=ODD)
+def test_an_odd_value_in_any_field_ends_in_words_and_stays_in_the_file(archive, mill, value):
+    others_change(mill, *((prop, value) for prop in OURS))
+    theirs = parse_packet(mill.read_bytes())
+
+    outcomes = [run(archive, "sidecars", *words) for words in (
+        ("compare",), ("read",), ("settle", "--rule", "latest", "--dry-run"),
+        ("read", "--take", "title,description,keywords,exposed,lens,aperture,places", "--dry-run"), ("write",),
+    )]  # fmt: skip
+
+    assert {one.status for one in outcomes} <= {0, 1, 3}
+    assert "\x1b" not in "".join(one.out + one.err for one in outcomes)
+    now = parse_packet(mill.read_bytes())
+    stamps = {name("tiebeam:Written"), name("xmp:MetadataDate")}
+    held = {named: theirs.get(named) for named in map(name, OURS) if named not in stamps}
+    bags = {named for named in held if named.local in ("subject", "LocationShown", "ArtworkOrObject")}
+    assert {named: now.get(named) for named in held if named not in bags} == {
+        named: value for named, value in held.items() if named not in bags
+    }
