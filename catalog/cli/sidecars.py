@@ -97,7 +97,8 @@ def _print(done: list[SidecarDone], *, dry_run: bool) -> None:
     for one in done:
         name = one_line(PurePath(one.path).name)
         if one.outcome in ("missing", "failed"):
-            click.echo(f"C{one.scan_id} {name}: {one_line(one.reason or '')}", err=True)
+            reason = one_line(one.reason or "").removeprefix(f"{name}: ")
+            click.echo(f"C{one.scan_id} {name}: {reason}", err=True)
         if one.held:
             fields = one_line(", ".join(one.held))
             click.echo(

@@ -294,3 +294,13 @@ def run_refused(archive: Archive) -> str:
     outcome = run(archive, "sidecars", "write")
     assert outcome.status == 3
     return outcome.err
+
+
+def test_a_fault_names_its_file_once(archive, folder):
+    an_archive_with_scans(archive, folder, 1)
+    (folder / "80-0.xmp").write_bytes(format_packet(Packet()))
+    (folder / "80-0.xmp").chmod(0o444)
+
+    said = run(archive, "sidecars", "write")
+
+    assert said.err == "C1 80-0.xmp: is marked read-only; left as it is\n"
