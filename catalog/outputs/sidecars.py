@@ -64,8 +64,8 @@ def plan_sidecar(
     Return what ``prepare`` does, with what others changed meanwhile. Raises as ``prepare`` does.
 
     ``kept`` is the base that the catalogue kept at the last writing (``SidecarPlan.base``); empty for a catalogue
-    that never wrote there. Without it the record in the sidecar itself says what was ours. ``written_by`` spares a batch from asking for ``program_name`` again
-    and again.
+    that never wrote there. Without it the record in the sidecar itself says what was ours. ``written_by`` spares a
+    batch from asking for ``program_name`` again and again.
     """
     if existing is None and not kept:
         return _plan_first(properties_of(caption), written_by)
