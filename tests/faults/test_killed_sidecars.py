@@ -57,6 +57,10 @@ class Writer:
         """Send it a signal some time after it began, and return its status and what it said of errors."""
         self.begin()
         time.sleep(after_s)
+        return self.end(number)
+
+    def end(self, number: int) -> tuple[int, str]:
+        """Send it a signal now, and return its status and what it said of errors."""
         self.process.send_signal(number)
         _, err = self.process.communicate(timeout=60)
         return self.process.returncode, err
@@ -161,7 +165,11 @@ def test_ctrl_c_leaves_130_and_every_file_settled(archive):
     an_archive_with_scans(archive, archive.folder / "scans", 300)
     before, since = digests(archive), last_deed(archive)
 
-    status, err = Writer(archive).stop(0.25, signal.SIGINT)
+    writer = Writer(archive)
+    writer.begin()
+    while writer.process.poll() is None and not any((archive.folder / "scans").glob("*.xmp")):
+        time.sleep(0.002)
+    status, err = writer.end(signal.SIGINT)
 
     assert (status, "Traceback" in err) == (130, False)
     assert err.splitlines()[-1] == "Stopped."
