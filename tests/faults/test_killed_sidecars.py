@@ -151,13 +151,14 @@ def test_fifty_kills_at_random_moments_leave_whole_sidecars(archive):
     an_archive_with_scans(archive, archive.folder / "scans", 300)
     at_work = 0
 
-    for round_ in range(10):
-        # Five kills over new sidecars, then over sidecars that are all to be written anew.
+    for round_ in range(25):
+        # Two kills over new sidecars, then over sidecars that are all to be written anew.
         date_them(archive, f"19{50 + round_}")
-        at_work += kill_at(archive, [chance.uniform(0.02, 0.6) for _ in range(5)])
+        at_work += kill_at(archive, [chance.uniform(0.02, 0.4) for _ in range(2)])
 
     finish(archive, 300)
-    assert at_work >= 25, "most of the fifty must have been killed at work"
+    print(f"{at_work} of 50 killed before they were done")
+    assert at_work >= 25
 
 
 @pytest.mark.slow
