@@ -51,7 +51,8 @@ class FolderNames:
         # "._name" holds what another system keeps beside a file on a foreign drive; it is no picture.
         self.sidecars: dict[str, list[str]] = {}
         self.pictures: dict[str, list[str]] = {}
-        for file_name in sorted({one if isinstance(one, str) and "/" not in one else PurePath(one).name for one in names}):
+        plain = (one if isinstance(one, str) and "/" not in one else PurePath(one).name for one in names)
+        for file_name in sorted(set(plain)):
             self.add(file_name)
 
     def add(self, file_name: str) -> None:

@@ -382,7 +382,9 @@ def test_every_property_we_write_in_our_namespace_is_in_its_table():
                 assert set(below) <= members
 
 
-@pytest.mark.parametrize("caption", [CERTAIN, DOUBTFUL, FrameCaption(reference="S1")], ids=["certain", "doubtful", "bare"])
+@pytest.mark.parametrize(
+    "caption", [CERTAIN, DOUBTFUL, FrameCaption(reference="S1")], ids=["certain", "doubtful", "bare"]
+)
 def test_a_first_sidecar_is_what_merging_with_nothing_gives(caption):
     with clock.fixed():
         assert plan_sidecar(None, caption).data == plan_sidecar(format_packet(Packet()), caption).data
