@@ -151,9 +151,7 @@ class Claims:
     conflicts: tuple[str, ...]
 
 
-def read_claims(
-    siblings: FolderNames | Iterable[str | PurePath], said: Mapping[str, str] | None = None
-) -> Claims:
+def read_claims(siblings: FolderNames | Iterable[str | PurePath], said: Mapping[str, str] | None = None) -> Claims:
     """Return which sidecar speaks for which picture, with every doubt. Arguments as for ``sidecar_path``."""
     names = siblings if isinstance(siblings, FolderNames) else FolderNames(siblings)
     sidecars = sorted(one for found in names.sidecars.values() for one in found)

@@ -130,13 +130,34 @@ def _engine(archive: Archive, pool: type[Pool] = NullPool, *, undoing: bool = Fa
     """
 
     def opened() -> sqlite3.Connection:
-        connection = connect(archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True)
-        set_journal(connection, journal_for(archive.folder, archive.settings.catalogue_journal)[0])
+        connection = _in_its_journal(archive)
         if undoing:
             connection.execute("PRAGMA foreign_keys = OFF")
         return connection
 
     return create_engine("sqlite://", creator=opened, poolclass=pool)
+
+
+def _in_its_journal(archive: Archive) -> sqlite3.Connection:
+    """
+    Return a connection for writing, in the journal that is safe where the archive lies.
+
+    The safer one can be taken only while nobody else has the catalogue open. Whoever waits for it closes it
+    meanwhile, for a while that differs from the others', or all would wait for each other.
+    """
+    mode = journal_for(archive.folder, archive.settings.catalogue_journal)[0]
+    deadline = time.monotonic() + archive.settings.catalogue_wait_seconds
+    while True:
+        connection = connect(archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True)
+        try:
+            set_journal(connection, mode)
+        except BaseException as error:
+            connection.close()
+            if not isinstance(error, ArchiveBusyError) or time.monotonic() >= deadline:
+                raise
+            time.sleep(0.02 + int(clock.random_token(1), 16) / 1000)
+        else:
+            return connection
 
 
 def _begin(connection: Connection, archive: Archive, on_wait: OnWait | None) -> None:

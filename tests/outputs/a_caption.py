@@ -21,9 +21,7 @@ TARN_END = PlaceNamed(
     reference="L3",
     within=(("Osk", "parish"), ("Wennshire", "county"), ("Arlen", "country")),
 )
-OSK = PlaceNamed(
-    name="Osk", kind="village", reference="L2", within=(("Wennshire", "county"), ("Arlen", "country"))
-)
+OSK = PlaceNamed(name="Osk", kind="village", reference="L2", within=(("Wennshire", "county"), ("Arlen", "country")))
 OSK_MILL = BuildingShown(
     name="Osk Mill",
     reference="B7",
@@ -80,9 +78,7 @@ DOUBTFUL = replace(
     CERTAIN,
     reference="S87",
     title="Mill by the weir",
-    exposed=CaptionDate(
-        edtf="1978-08~", words="about August 1978", as_written="Aug 78?", earliest="1978-08-01"
-    ),
+    exposed=CaptionDate(edtf="1978-08~", words="about August 1978", as_written="Aug 78?", earliest="1978-08-01"),
     places=(replace(OSK, certainty="possible"),),
     taken_from=None,
     buildings=(replace(OSK_MILL, certainty="probable"),),

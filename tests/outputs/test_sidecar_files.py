@@ -262,8 +262,7 @@ def test_a_sidecar_that_cannot_be_read_does_not_stop_the_search(tmp_path):
 
 def tasks_for(folder: Path, count: int) -> list[SidecarTask]:
     return [
-        SidecarTask(folder / f"78-{n:03}.xmp", replace(CERTAIN, reference=f"S{n}"), inside=folder)
-        for n in range(count)
+        SidecarTask(folder / f"78-{n:03}.xmp", replace(CERTAIN, reference=f"S{n}"), inside=folder) for n in range(count)
     ]
 
 

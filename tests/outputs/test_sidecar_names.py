@@ -92,9 +92,7 @@ def test_a_name_is_parted_as_the_standard_library_parts_it(file_name):
 @given(
     st.sampled_from(["a.tif", "A.tif", "é.tif", "a.tif.jpg"]),
     st.sets(
-        st.sampled_from(
-            ["a.tif", "A.TIF", "a.jpg", "a.xmp", "a.tif.xmp", "é.tif", "e\u0301.tif", "é.xmp", "a.tif.jpg"]
-        )
+        st.sampled_from(["a.tif", "A.TIF", "a.jpg", "a.xmp", "a.tif.xmp", "é.tif", "e\u0301.tif", "é.xmp", "a.tif.jpg"])
     ),
 )
 def test_a_picture_that_is_alone_gets_the_short_name(scan, others):

@@ -177,9 +177,9 @@ def test_a_doubtful_building_is_named_with_its_doubt_and_nothing_more():
 def test_a_doubtful_lens_fills_no_field_and_is_told_in_words():
     packet = written(DOUBTFUL)
 
-    assert [
-        packet.get(name(prop)) for prop in ("exifEX:LensModel", "exifEX:LensMake", "exif:FocalLength")
-    ] == [None] * 3
+    assert [packet.get(name(prop)) for prop in ("exifEX:LensModel", "exifEX:LensMake", "exif:FocalLength")] == [
+        None
+    ] * 3
     assert "Lens: possibly 90 mm or 120 mm; written “90 or 120”." in said(packet, "dc:description")[0]
     found = leaves_by_path(packet)
     assert found["tiebeam:Doubts[1]/tiebeam:AsWritten"] == "90 or 120"
@@ -302,9 +302,7 @@ def test_what_we_no_longer_say_goes_and_what_others_added_stays():
 def test_a_corrected_building_takes_the_place_of_the_wrong_one():
     first = prepare(None, CERTAIN)
 
-    second = parse_packet(
-        prepare(first, replace(CERTAIN, buildings=(replace(OSK_MILL, name="Tarn End Mill"),)))
-    )
+    second = parse_packet(prepare(first, replace(CERTAIN, buildings=(replace(OSK_MILL, name="Tarn End Mill"),))))
 
     artworks = [text for path, text in leaves_by_path(second).items() if path.endswith("AOTitle[1]")]
     assert artworks == ["Tarn End Mill"]

@@ -22,6 +22,7 @@ from catalog.standards.packets import find_packets
 from catalog.standards.photoshop_resources import parse_resources
 from catalog.standards.reconcile import reconcile, reconcile_embedded
 from catalog.standards.xmp import Packet, bag, lang_alt, name
+from tests.peak_memory import peak_mb
 from tests.picture_files import ASCII, LONG, RATIONAL, UNDEFINED, a_directory, a_header, a_tiff, written
 from tests.reference_samples import PICTURES, sample
 from tests.standards.test_exif_values import a_block
@@ -158,12 +159,9 @@ def test_what_is_damaged_ends_in_values_or_a_named_refusal(tmp_path, what, seed)
 
 def _run_apart(answers: multiprocessing.Queue, what: str, seed: int) -> None:
     """Run in a process of its own, and send back how many answered and the most memory it took, in MB."""
-    import resource
-
     with tempfile.TemporaryDirectory() as folder:
         answered = run(what, seed, ROUNDS, Path(folder))
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    answers.put((answered, peak / (1 << 20 if sys.platform == "darwin" else 1 << 10)))
+    answers.put((answered, peak_mb()))
 
 
 def _many_keywords() -> tuple[Packet, bytes]:

@@ -236,8 +236,7 @@ def read_many(count: int, first: int = 0) -> tuple[Counter[str], float]:
 
 
 if __name__ == "__main__":
-    import resource
+    from tests.peak_memory import peak_mb
 
     told, slowest = read_many(*map(int, sys.argv[1:]))
-    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(json.dumps({"outcomes": told.most_common(), "slowest_s": slowest, "peak_mb": peak_mb}))
+    print(json.dumps({"outcomes": told.most_common(), "slowest_s": slowest, "peak_mb": peak_mb()}))
