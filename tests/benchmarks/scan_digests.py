@@ -11,7 +11,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import resource
 import statistics
 import struct
 import subprocess
@@ -22,6 +21,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from catalog.imaging import read_scan_file
+from tests.peak_memory import peak_mb
 
 WIDTH, HEIGHT, FILES, ROUNDS = 9_600, 12_000, 10, 3
 ROWS_PER_STRIP = 40
@@ -77,8 +77,7 @@ def measured(work: str, folder: str) -> None:
     begun = time.perf_counter()
     (read_all if work == "ours" else digest_all)(paths)
     seconds = time.perf_counter() - begun
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss  # KB on Linux, bytes on macOS
-    print(json.dumps([seconds, peak / (1 << 20 if sys.platform == "darwin" else 1 << 10)]))
+    print(json.dumps([seconds, peak_mb()]))
 
 
 def run(files: int = FILES, rounds: int = ROUNDS) -> dict[str, float]:

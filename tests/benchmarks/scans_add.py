@@ -18,6 +18,7 @@ from statistics import median
 
 from tests.benchmarks.rows import Row, print_rows
 from tests.benchmarks.scan_digests import digest_all, write_scan
+from tests.peak_memory import peak_mb
 
 FILES, ROUNDS, SMALL_FILES = 10, 3, 400
 GOAL_RATIO, GOAL_MB = 1.3, 300
@@ -25,7 +26,6 @@ GOAL_RATIO, GOAL_MB = 1.3, 300
 
 def register(folder: str, archive_folder: str) -> None:
     """Register a folder in a new archive; print the seconds of the deed and the peak memory in MB."""
-    import resource
 
     from catalog.actions.scans import add_scans
     from tests.scan_archives import an_archive
@@ -36,8 +36,7 @@ def register(folder: str, archive_folder: str) -> None:
     seconds = time.perf_counter() - begun
     assert not added.has_findings
     assert len(added.outcomes) in (FILES, SMALL_FILES)
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss  # KB on Linux, bytes on macOS
-    print(json.dumps([seconds, peak / (1 << 20 if sys.platform == "darwin" else 1 << 10)]))
+    print(json.dumps([seconds, peak_mb()]))
 
 
 def digest(folder: str) -> None:
