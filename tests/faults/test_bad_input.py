@@ -6,6 +6,7 @@ A list to choose from may be longer: that is its purpose.
 
 from __future__ import annotations
 
+import shlex
 import shutil
 import sqlite3
 import subprocess
@@ -190,3 +191,34 @@ def test_the_walk_is_long_enough():
 def test_a_refusal_leaves_the_archive_whole(sample: Path):
     with open_archive(sample).reading() as connection:
         assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+
+
+@pytest.mark.parametrize("typed", ["[/", "[b +", "[", "]", "[/b]", "\\["])
+def test_h05_an_unclosed_bracket_stops_nothing(
+    typed: str, sample: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+):
+    folder = tmp_path / "archive"
+    shutil.copytree(sample, folder)
+
+    noted = leave(capsys, folder, f"notes add S1 {shlex.quote('before ' + typed + ' after')}")
+    shown = leave(capsys, folder, "show S1")
+    found = leave(capsys, folder, f"find {shlex.quote(typed)}")
+
+    assert (noted.status, shown.status, found.status) == (0, 0, 0)
+    assert f"before {typed} after" in shown.out
+    assert "Traceback" not in found.err
+
+
+def test_d07_an_open_ended_range_sorts_and_says_what_it_means(
+    sample: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+):
+    folder = tmp_path / "archive"
+    shutil.copytree(sample, folder)
+
+    leave(capsys, folder, "sheets add --number 70-01 --date ../1985 --shows 'Osk Mill'")
+    leave(capsys, folder, "sheets add --number 70-02 --date 1832/.. --shows 'Osk Mill'")
+    found = leave(capsys, folder, "find --building 'Osk Mill'")
+
+    assert "by 1985" in found.out
+    assert "1832 or later" in found.out
+    assert found.out.index("70-02") < found.out.index("74-02") < found.out.index("70-01")
