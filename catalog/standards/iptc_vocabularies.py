@@ -31,7 +31,7 @@ _SOURCE_TYPES: Final = _terms(
     "compositeCapture compositeSynthetic",
 )
 
-# PLUS License Data Format 2.0.1, vocabulary identifiers; cross-read in several public transcriptions.
+# PLUS License Data Format 2.0.1, vocabulary identifiers; cross-read in several public copies.
 _PLUS: Final = "http://ns.useplus.org/ldf/vocab/"
 
 _TELEPHONES: Final = _terms(_PLUS, "work cell fax home pager")
