@@ -22,6 +22,7 @@ class CardChanger:
 
     def __init__(self, writing: Writing, loader: CardLoader) -> None:
         self._session, self._raw, self._loader = writing.session, writing.raw, loader
+        self._writing = writing
 
     def change(self, row: RowPlan) -> None:
         """Bring a sheet to what its edited row says."""
@@ -45,6 +46,10 @@ class CardChanger:
             self._change_said(sheet, change, card_row_id)
         else:
             setattr(sheet, change.field, change.after)
+            if change.field == "format":
+                from catalog.actions._scan_records import work_out_ppi_again  # late: it knows how scans are read
+
+                work_out_ppi_again(self._writing, sheet.id)
 
     def _change_numbers(self, sheet: Sheet, change: FieldChange) -> None:
         going, coming = _going_and_coming(change)

@@ -103,6 +103,7 @@ def work_out_ppi(writing: Writing, scan: Scan) -> None:
 
 def work_out_ppi_again(writing: Writing, sheet_id: int) -> None:
     """Work out the resolution of a sheet's scans anew, after its format was corrected."""
+    writing.session.flush()
     found = writing.raw.execute("SELECT scan_id FROM scan_part WHERE sheet_id = ?", (sheet_id,)).fetchall()
     for (scan_id,) in found:
         work_out_ppi(writing, writing.session.get_one(Scan, scan_id))

@@ -165,6 +165,10 @@ def correct_sheet(
             raise RefusedError(f"{what} cannot be its own copy.")
         changed = correct_record(writing, sheet, facts, wordings=wordings, said_by=said_by, tables=_TABLES)
         refuse_no_change(changed, what)
+        if "format" in facts:
+            from catalog.actions._scan_records import work_out_ppi_again  # late: it knows how scans are read
+
+            work_out_ppi_again(writing, sheet_id)
         writing.say(f"corrected {what}: {join_phrases(*changed)}")
 
 

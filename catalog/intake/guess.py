@@ -156,10 +156,7 @@ def _by_look(column: _Column, names: dict[str, frozenset[str]], taken: set[str])
         ("date", max(column.share(_DATE.fullmatch), column.dates / max(len(column.texts), 1))),
         ("aperture", column.share(_APERTURE.fullmatch)),
         ("shutter", column.share(_SHUTTER.fullmatch)),
-        (
-            "lens",
-            column.share(lambda text: len(text) < 10 and 40 <= float(read_lens(text).value or 0) <= 1200),
-        ),
+        ("lens", column.share(_is_lens)),
     ]
     if len(set(column.texts)) > 0.9 * len(column.texts) > 2:
         looks.append(("number", column.share(_NUMBER.fullmatch) - 0.05))

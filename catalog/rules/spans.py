@@ -31,11 +31,6 @@ class Span:
     sure_lo: float = -inf
     sure_hi: float = inf
 
-    @property
-    def is_always(self) -> bool:
-        """Whether neither end is known, so that nothing speaks against any time."""
-        return self.sure_lo == -inf and self.sure_hi == inf
-
 
 ALWAYS = Span()
 

@@ -125,6 +125,17 @@ def test_b08_a_resolution_nobody_recorded_is_worked_out_from_the_film(archive, t
     assert "ppi          not recorded; 120 worked out from the size of the film" in capsys.readouterr().out
 
 
+def test_b08_a_corrected_film_size_gives_its_scans_another_resolution(archive, tmp_path):
+    a_sheet(archive, "82-07", film_format="4x5")
+    a_scan(tmp_path / "82-07.tif", width=480, height=600, bits=8)
+    add_scans(archive, [tmp_path / "82-07.tif"])
+
+    assert tiebeam(archive, "sheets", "correct", "82-07", "--format", "8x10") == 0
+
+    # 600 pixels over the ten inches of the long side.
+    assert facts(archive, "recorded_ppi, worked_out_ppi") == [(None, 60.0)]
+
+
 def test_b09_a_half_copied_scan_is_registered_as_damaged_and_its_neighbours_are_done(archive, tmp_path, capsys):
     for name in ("1.tif", "2.tif", "3.tif"):
         a_scan(tmp_path / "in" / name, int(name[0]), entries=((282, RATIONAL, [300, 1]),), width=64, height=80)
