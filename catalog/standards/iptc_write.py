@@ -16,7 +16,7 @@ from catalog.standards.iptc_simple import format_simple, is_language
 from catalog.standards.iptc_table import PROPERTIES, Member, Property, member_of, parts_of
 from catalog.standards.iptc_validate import findings_of
 from catalog.standards.xmp_names import Name, name, spell
-from catalog.standards.xmp_values import Array, Struct, Text, Uri, Value, bag, lang_alt, seq
+from catalog.standards.xmp_values import Array, Struct, Text, Uri, Value, bag, lang_alt, seq, shielded
 
 __all__ = ["Plain", "member_value", "property_value", "write_property"]
 
@@ -117,21 +117,8 @@ def _languages(named: Name, plain: Plain, language: str | None) -> Array | None:
     # XMP part 1 §8.2.2.4: x-default, when it is used, comes first. Languages compare without case.
     in_order = sorted(said.items(), key=lambda pair: pair[0].lower() != _DEFAULT)
     items = [Text(str(words), language=_language(tongue)) for tongue, words in in_order]
-    return Array("Alt", _shielded(items)) if items else None
+    return Array("Alt", shielded(tuple(items))) if items else None
 
 
 def _language(tongue: str) -> str:
     return _DEFAULT if tongue.lower() == _DEFAULT else tongue
-
-
-def _shielded(items: list[Text]) -> tuple[Text, ...]:
-    """
-    Keep a lone second language from readers that take it for the default repeated.
-
-    The same as in ``xmp_merge``: exempi 2.6.3 puts the default's words there. "und" is the code for a language
-    not determined; reading drops that repetition again.
-    """
-    match items:
-        case [Text(language="x-default") as first, second] if first.value != second.value:
-            return (first, Text(first.value, language="und"), second)
-    return tuple(items)

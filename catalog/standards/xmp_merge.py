@@ -9,7 +9,7 @@ from hashlib import sha256
 from typing import TypeAlias
 
 from catalog.standards.xmp_names import Name
-from catalog.standards.xmp_values import Array, Packet, Pairs, Simple, Text, Uri, Value
+from catalog.standards.xmp_values import Array, Packet, Pairs, Simple, Text, Uri, Value, shielded
 
 __all__ = ["Mine", "fingerprint", "merge"]
 
@@ -73,25 +73,12 @@ def _merge_languages(existing: Array, ours: Array) -> Array:
     after = next((item for item in ours.items if _language(item) == "x-default"), None)
     others = (item for item in existing.items if _language(item) not in spoken)
     followed = tuple(_follow(item, before, after) for item in others)
-    items = _shielded(ours.items + followed)
+    items = shielded(ours.items + followed)
     return Array("Alt", items, language=existing.language, qualifiers=existing.qualifiers)
 
 
 def _with_items(array: Array, items: tuple[Value, ...]) -> Array:
     return Array(array.kind, items, language=array.language, qualifiers=array.qualifiers)
-
-
-def _shielded(items: tuple[Value, ...]) -> tuple[Value, ...]:
-    """
-    Keep a second language from readers that expect the default's repetition in its place.
-
-    Of exactly two items, one of them the default, the common toolkit takes the second for the first repeated
-    (exempi 2.6.3, measured). So the default is repeated under "und", the code for a language not determined.
-    """
-    match items:
-        case (Text(language="x-default") as first, Text() as second) if first.value != second.value:
-            return (first, Text(first.value, language="und"), second)
-    return items
 
 
 def _language(value: Value) -> str:

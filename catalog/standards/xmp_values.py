@@ -279,3 +279,16 @@ def texts(value: Value | None) -> tuple[str, ...]:
     if isinstance(value, Array):
         return tuple(text for item in value.items for text in texts(item))
     return ()
+
+
+def shielded(items: tuple[Value, ...]) -> tuple[Value, ...]:
+    """
+    Keep a second language from readers that expect the default's repetition in its place.
+
+    Of exactly two items, one of them the default, the common toolkit takes the second for the first repeated
+    (exempi 2.6.3, measured). So the default is repeated under "und", the code for a language not determined.
+    """
+    match items:
+        case (Text(language="x-default") as first, Text() as second) if first.value != second.value:
+            return (first, Text(first.value, language="und"), second)
+    return items
