@@ -7,12 +7,17 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from catalog.store.archive import Archive
 from tests.sample import make_sample
 from tests.store.archives import an_archive
 
 GOLDEN = Path(__file__).parent / "golden"
+
+# Time is measured by tests/benchmarks; a busy machine is no fault of the archive.
+settings.register_profile("house", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True)
+settings.load_profile("house")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
