@@ -134,3 +134,32 @@ class SidecarError(CatalogError):
 
 class SidecarChangedError(SidecarError):
     """A sidecar is no longer as it was when it was read, so it was not written over."""
+
+
+class FontError(CatalogError):
+    """A typeface named in the settings cannot be used; ``reason`` says why."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        self.path, self.reason = path, reason
+        super().__init__(
+            f"{path.name}: {reason}. Name another TrueType file under [documents] font in tiebeam.toml, "
+            "or take that line out."
+        )
+
+
+class LettersError(CatalogError):
+    """A text has letters that cannot be set. ``letters`` holds them; nothing was made."""
+
+    def __init__(self, field: str, letters: Sequence[str], typeface: str, scripts: Sequence[str] = ()) -> None:
+        self.field, self.letters, self.typeface, self.scripts = field, tuple(letters), typeface, tuple(scripts)
+        shown = " ".join(f"{one} (U+{ord(one):04X})" if one.isprintable() else f"U+{ord(one):04X}" for one in letters)
+        if scripts:
+            super().__init__(
+                f"{field}: {shown} cannot be set: {', '.join(scripts)} letters need shaping, which this "
+                "program does not do. Write it in Latin letters, or make this page elsewhere."
+            )
+        else:
+            super().__init__(
+                f"{field}: {typeface} has no letter for {shown}. Name a typeface that has them under "
+                "[documents] font in tiebeam.toml, or write it otherwise."
+            )
