@@ -166,7 +166,7 @@ class Valley:
 
     def ask(self, **asked: Any) -> Answer:
         """Ask as ``tiebeam find`` does: the words and options as they are typed."""
-        from catalog.cli.find import ask
+        from catalog.store.asking import ask
 
         with self.archive.reading() as connection:
             question: Question = ask(connection, self.archive, **asked)

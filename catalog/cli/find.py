@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 def frame_options(command: Command) -> Command:
-    """Give a command the words and options by which frames are asked for; ``ask`` takes them."""
+    """Give a command the words and options by which frames are asked for; ``catalog.store.asking.ask`` takes them."""
     for option in reversed(
         (
             click.argument("words", nargs=-1),
@@ -64,6 +64,7 @@ def find(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> None
     option must hold. Each frame says whether it is certainly or only possibly an answer; with --years the undated
     frames are counted beside.
     """
+    from catalog.store.asking import ask
     from catalog.store.find import find_frames
 
     with reading(archive) as connection:
@@ -89,75 +90,6 @@ def find(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> None
 _HEADINGS = ("reference", "numbers", "date", "edtf", "certainty", "shows", "lens", "film", "scans")
 
 
-def ask(
-    connection: sqlite3.Connection,
-    archive: Archive,
-    *,
-    words: tuple[str, ...] = (),
-    place: str | None = None,
-    taken_from: str | None = None,
-    building: str | None = None,
-    years: str | None = None,
-    lens: str | None = None,
-    film: str | None = None,
-    elevation: str | None = None,
-    number: str | None = None,
-    unscanned: bool = False,
-    undated: bool = False,
-) -> Question:
-    """
-    Return the question that typed words and options put.
-
-    Raises:
-        NotFoundError, AmbiguousNameError: a place, building, lens or film cannot be told.
-        DateWordsError: the years say no date.
-    """
-    from catalog.cli.typed_dates import typed_years
-    from catalog.store.find import Question
-    from catalog.store.names import resolve
-
-    made_with = _made_with(connection, lens, film, elevation) if lens or film or elevation else {}
-    return Question(
-        words=tuple(part for word in words for part in word.split()),
-        place_id=resolve(connection, place, "place") if place else None,
-        taken_from_id=resolve(connection, taken_from, "place") if taken_from else None,
-        building_id=resolve(connection, building, "building") if building else None,
-        years=typed_years(archive, years) if years else None,
-        number=number,
-        is_unscanned=unscanned,
-        is_undated=undated,
-        about_days=archive.about_days,
-        **made_with,
-    )
-
-
-def _made_with(
-    connection: sqlite3.Connection, lens: str | None, film: str | None, elevation: str | None
-) -> dict[str, Any]:
-    """Return the parts of a question that may be doubtful on the card itself, each with the choices it is among."""
-    from catalog.store.kit import films_like, lenses_like, sides_like
-
-    asked: dict[str, Any] = {}
-    if lens:
-        asked["lens_ids"], asked["lens_doubts"] = lenses_like(connection, lens)
-    if film:
-        asked["film_ids"], asked["film_doubts"] = films_like(connection, film)
-    if elevation:
-        asked["elevation"] = _side(elevation)
-        asked["elevation_doubts"] = sides_like(connection, asked["elevation"])
-    return asked
-
-
-def _side(typed: str) -> str:
-    from catalog.errors import RefusedError
-    from catalog.rules.compass import COMPASS, parse_elevation
-
-    side = parse_elevation(typed)
-    if side is None:
-        raise RefusedError(f"{typed!r} is no side of a building. Give one of {', '.join(COMPASS)}.")
-    return side
-
-
 def drives_here(connection: sqlite3.Connection, scans: Iterable[FoundScan]) -> dict[int, Path]:
     """Return where the drives are that hold these scans; one that is away is not among them."""
     wanted = {scan.drive_id for scan in scans if scan.drive_id is not None}
@@ -173,35 +105,10 @@ def is_away(frame: FoundFrame, drives: dict[int, Path]) -> bool:
     return bool(frame.scans) and all(s.drive_id is not None and s.drive_id not in drives for s in frame.scans)
 
 
-def shown_words(frame: FoundFrame) -> str:
-    """Return what a frame shows, in words that keep its doubt."""
-    from catalog.rules.doubt import hedged
-
-    parts = [
-        " ".join(filter(None, (hedged(s.name, s.certainty), s.elevation, s.part if s.part != "elevation" else None)))
-        for s in frame.subjects
-    ]
-    words = "; ".join(dict.fromkeys(parts or frame.titles))
-    return words if frame.fate == "exposed" else f"{words} ({frame.fate})" if words else f"({frame.fate})"
-
-
-def lens_words(frame: FoundFrame, *, in_full: bool = False) -> str:
-    """Return the lens by its focal length, or ``in_full`` by its name; as written where that is doubtful."""
-    written = [as_written for field, as_written in frame.doubts if field == "lens"]
-    if written:
-        return written[-1]
-    return f"{frame.focal_length_mm:g} mm" if frame.focal_length_mm and not in_full else frame.lens_name or ""
-
-
-def film_words(frame: FoundFrame) -> str:
-    """Return the film; as written where that is doubtful."""
-    written = [as_written for field, as_written in frame.doubts if field == "film"]
-    return written[-1] if written else frame.film_name or ""
-
-
 def csv_frame(frame: FoundFrame, archive: Archive, drives: dict[int, Path]) -> tuple[str, ...]:
     """Return a frame as a line of CSV."""
     from catalog.dates import edtf_in_words
+    from catalog.store.frame_words import film_words, lens_words, shown_words
 
     return (
         f"S{frame.id}", "; ".join(text for text, _ in frame.numbers), edtf_in_words(frame.exposed_edtf),
@@ -255,6 +162,7 @@ def _json_subject(subject: Subject, letter: str) -> dict[str, Any]:
 
 def _print(archive: Archive, question: Question, answer: Answer, away: int) -> None:
     from catalog.dates import edtf_in_words
+    from catalog.store.frame_words import count_words, lens_words, shown_words
 
     rows = [
         (
@@ -280,19 +188,3 @@ def _print(archive: Archive, question: Question, answer: Answer, away: int) -> N
         click.echo(f'"About" reaches {years} year{"s" * (years != 1)} either way.')
     if away:
         click.echo(f"{away} with scans on drives that are away.")
-
-
-def count_words(certainly: int, possibly: int) -> str:
-    """
-    Return how many frames were found, and how surely.
-
-    >>> count_words(8, 12), count_words(1, 0)
-    ('20 frames: 8 certainly, 12 possibly.', '1 frame, certainly.')
-    """
-    total = certainly + possibly
-    if not total:
-        return "Nothing found."
-    words = f"{total} frame{'s' * (total != 1)}"
-    if certainly and possibly:
-        return f"{words}: {certainly} certainly, {possibly} possibly."
-    return f"{words}, {'all ' * (total > 1)}{'certainly' if certainly else 'possibly'}."

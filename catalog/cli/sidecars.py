@@ -38,7 +38,7 @@ def write(archive: Archive, *, as_json: bool, dry_run: bool, **asked: Any) -> in
     notes only under the headings that the settings name.
     """
     from catalog.actions.sidecars import write_sidecars
-    from catalog.cli.find import ask
+    from catalog.store.asking import ask
     from catalog.store.find import find_frames
 
     with archive.reading() as connection:
@@ -248,8 +248,8 @@ def settle(
 def _look(archive: Archive, asked: dict[str, Any], *, embedded: bool = True) -> Looked:
     """Look at the scans of the frames asked for; words that are all references of scans or sheets name those."""
     from catalog.actions.sidecar_looking import look_at_sidecars
-    from catalog.cli.find import ask
     from catalog.rules.references import parse_reference
+    from catalog.store.asking import ask
     from catalog.store.find import find_frames
 
     words = asked.get("words", ())

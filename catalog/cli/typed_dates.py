@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from catalog.dates import EdtfDate
     from catalog.model import RecordedDate
     from catalog.store.archive import Archive
 
@@ -26,25 +25,3 @@ def typed_date(archive: Archive, text: str, *, event: bool = True) -> RecordedDa
     if not text.strip():
         return RecordedDate()
     return RecordedDate.of(parse_words(text, century=archive.settings.dates_century, event=event), text.strip())
-
-
-def typed_years(archive: Archive, text: str) -> EdtfDate:
-    """
-    Return the stretch of time that a question is about: "before 1975" is all of it, not one day.
-
-    Raises:
-        DateWordsError: the words say no date, or may mean several.
-    """
-    years = text.strip().split("/")
-    if len(years) <= 2 and all(len(year) == 4 and year.isascii() and year.isdigit() for year in years):
-        from catalog.dates import parse_edtf
-
-        # The commonest question needs none of the grammar of words.
-        return parse_edtf("/".join(years))
-    from catalog.dates import parse_words
-    from catalog.errors import DateWordsError
-
-    date = parse_words(text, century=archive.settings.dates_century, event=False)
-    if date is None:
-        raise DateWordsError(text, "says no years. Give some, such as 1975/1990; --undated asks for undated sheets.")
-    return date

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from catalog.cli.common import csv_cell, display_width, fit, narrowed, one_line, print_table, wrapped
-from catalog.cli.find import count_words
+from catalog.store.frame_words import count_words
 from tests.asking import Valley
 from tests.scanned_sample import scanned_sample, status
 

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from catalog.cli.common import display_width
-from catalog.cli.show import line_words, span_words
 from catalog.rules.references import format_reference
+from catalog.store.record_words import line_words, span_words
 from catalog.store.show import SHOWN, DateValue, Line
 from tests.asking import Valley, on
 from tests.scanned_sample import scanned_sample, status

@@ -411,7 +411,7 @@ class TestWords:
 
 @pytest.mark.parametrize("text", ["1978", "1975/1990", " 1975/1990 ", "0099", "0000/2021"])
 def test_plain_years_are_read_as_words_would_read_them(valley: Valley, text: str):
-    from catalog.cli.typed_dates import typed_years
     from catalog.dates import parse_words
+    from catalog.store.asking import typed_years
 
     assert typed_years(valley.archive, text) == parse_words(text, event=False)
