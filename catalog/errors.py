@@ -163,3 +163,31 @@ class LettersError(CatalogError):
                 f"{field}: {typeface} has no letter for {shown}. Name a typeface that has them under "
                 "[documents] font in tiebeam.toml, or write it otherwise."
             )
+
+
+class ToneStepError(CatalogError):
+    """Tone steps cannot be followed; ``reason`` says which and why."""
+
+    def __init__(self, reason: str) -> None:
+        self.reason = reason
+        super().__init__(f"tone steps: {reason}")
+
+
+class PictureError(CatalogError):
+    """A picture cannot be made from a file, or not be written; ``reason`` says why. Nothing was changed."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        self.path, self.reason = path, reason
+        super().__init__(f"{path.name}: {reason}")
+
+
+class PictureDamagedError(PictureError):
+    """A file's pixels are not all there, or not as they were written."""
+
+
+class PictureKindError(PictureError):
+    """A file is a picture of a kind that this program registers but cannot show."""
+
+
+class PictureWriteError(PictureError):
+    """A picture cannot be written where it should be."""
