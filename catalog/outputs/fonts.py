@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from catalog.errors import FontError, LettersError
+from catalog.outputs._typeface_files import check_typeface
 
 if TYPE_CHECKING:
     from reportlab.pdfbase.ttfonts import TTFont
@@ -190,27 +191,25 @@ def _read_own(path: Path, _changed_ns: int, size: int) -> TTFont:
 
     if not path.is_file() or size > _MAX_BYTES:
         raise FontError(path, f"is no file, or larger than {_MAX_BYTES >> 20} MB")
-    content = path.read_bytes()
     try:
+        content = path.read_bytes()
+    except OSError as exc:
+        raise FontError(path, "may not be read") from exc
+    try:
+        check_typeface(content)
         font = TTFont(f"Own-{sha256(content).hexdigest()[:12]}", BytesIO(content))
-        _check_licence(path, font, content)
         _try_out(font)
+    except PermissionError as exc:
+        raise FontError(path, "its maker does not allow it to be embedded in documents") from exc
+    except NotImplementedError as exc:
+        raise FontError(path, "has PostScript outlines; only TrueType outlines can be embedded") from exc
     except (TTFError, *_DAMAGE) as exc:
-        raise FontError(path, _reason(str(exc))) from exc
+        raise FontError(path, "is damaged, or no TrueType file") from exc
     return font
 
 
 # What reading damaged tables ends in: each is a count, an offset or a name that leads nowhere.
 _DAMAGE: Final = (struct.error, LookupError, ValueError, TypeError, AttributeError, ArithmeticError, AssertionError)
-
-
-def _check_licence(path: Path, font: Any, content: bytes) -> None:
-    if "OS/2" not in font.face.table:
-        return
-    # OpenType 1.9, OS/2, fsType: 0x0002 restricted, 0x0100 no subsetting, 0x0200 bitmaps only.
-    (allowed,) = struct.unpack_from(">H", content, font.face.table["OS/2"]["offset"] + 8)
-    if allowed & 0x000F == 2 or allowed & 0x0300:
-        raise FontError(path, "its maker does not allow it to be embedded in documents")
 
 
 def _try_out(font: Any) -> None:
@@ -220,9 +219,3 @@ def _try_out(font: Any) -> None:
         raise ValueError("no letters")
     font.stringWidth("".join(map(chr, letters)), 10)
     font.face.makeSubset(letters)
-
-
-def _reason(said: str) -> str:
-    if "postscript outlines" in said:
-        return "has PostScript outlines; only TrueType outlines can be embedded"
-    return "is damaged, or no TrueType file"

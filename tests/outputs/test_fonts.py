@@ -107,6 +107,20 @@ def test_a_typeface_that_may_not_be_embedded_is_refused(tmp_path: Path):
         load_fonts(path)
 
 
+def test_a_typeface_that_claims_more_letters_than_there_are_is_refused(tmp_path: Path):
+    # A group of OpenType's cmap format 12 may say 0 to 2**32 - 1; believed, it would fill the machine's memory.
+    content = bytearray((TYPEFACES / "DejaVuSans.ttf").read_bytes())
+    cmap = content.index(b"cmap")
+    (offset,) = struct.unpack_from(">L", content, cmap + 8)
+    group = content.index(struct.pack(">HH", 12, 0), offset) + 16
+    struct.pack_into(">LL", content, group, 0, 0xFFFFFFFF)
+    path = tmp_path / "endless.ttf"
+    path.write_bytes(content)
+
+    with pytest.raises(FontError, match="is damaged"):
+        load_fonts(path)
+
+
 def test_a_damaged_typeface_ends_in_words(tmp_path: Path):
     whole = (TYPEFACES / "DejaVuSerif-Italic.ttf").read_bytes()
     chance = random.Random(5)
