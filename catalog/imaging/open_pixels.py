@@ -1,0 +1,212 @@
+"""
+Open a scan's pixels for reading, as grey or RGB of 8 or 16 bits, whatever flavour of file they are in.
+
+Pixels come as a stream from the top row down, in bounded memory. Only the loaders for TIFF, JPEG and PNG are
+let in, each chosen by the file's content; a file whose pixels are not all there ends in a named refusal when
+they are asked for, never in a picture that is black from the middle down: ask within ``guarded``.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+import pyvips  # type: ignore[import-untyped]
+
+from catalog.errors import FileFormatError, PictureDamagedError, PictureError, PictureKindError
+from catalog.imaging._tiff_pages import MOSAIC, Page, main_page, pages_of
+from catalog.imaging._tiff_scans import read_tiff_scan
+from catalog.imaging.scan_file import ScanFile
+from catalog.imaging.scan_files import read_scan_file
+from catalog.standards.tiff import TiffReader, is_tiff
+
+MAX_PIXELS: Final = 4_000_000_000
+"""More than any sheet: 11 x 14 inches at 4800 ppi are 3.5 thousand million."""
+MAX_WHOLE_PIXELS: Final = 400_000_000
+"""A file that can only be decoded as a whole (an interlaced PNG, a progressive JPEG) is held in memory."""
+_LOADERS: Final = ("VipsForeignLoadTiff", "VipsForeignLoadJpeg", "VipsForeignLoadPng")
+_NOT_COLOUR: Final = ("multiband", "b-w", "grey16", "histogram")
+# Words of the decoders that speak of the kind of a file, not of its state.
+_KIND_WORDS: Final = ("not configured", "not implemented", "unsupported", "not supported", "unknown compression")
+
+
+@dataclass(frozen=True, slots=True)
+class OpenPicture:
+    """
+    A scan's picture, ready to be read: grey (1 band) or RGB (3), 8 or 16 bits, black is 0 in all of them.
+
+    ``image`` reads the file when pixels are asked of it, once and downwards if it was opened ``sequential``.
+    ``facts`` are what the file's tables say (without digests for a TIFF); nothing is turned yet.
+    """
+
+    path: Path
+    image: Any
+    facts: ScanFile
+    profile: bytes | None = None
+
+    @property
+    def width(self) -> int:
+        """Return its pixels across, as they lie in the file."""
+        return int(self.image.width)
+
+    @property
+    def height(self) -> int:
+        """Return its pixels down, as they lie in the file."""
+        return int(self.image.height)
+
+    @property
+    def bits(self) -> int:
+        """Return the bits of one sample: 8 or 16."""
+        return 8 if self.image.format == "uchar" else 16
+
+    @property
+    def channels(self) -> int:
+        """Return 1 for grey, 3 for RGB."""
+        return int(self.image.bands)
+
+    @property
+    def orientation(self) -> int:
+        """Return how it is to be turned, as TIFF 6.0 numbers it; 1 where the file does not say."""
+        return self.facts.orientation or 1
+
+
+def open_picture(path: Path, *, sequential: bool = True) -> OpenPicture:
+    """
+    Open the picture of a scan file: the main page of a TIFF, the first channels if there are more than its colour.
+
+    With ``sequential`` its rows can be read once, downwards, in little memory; without, anywhere and more than
+    once, in as much memory as the decoded picture takes.
+
+    Raises:
+        PictureDamagedError: the file is empty, cut short or otherwise not as it was written.
+        PictureKindError: it is a picture this program can register but not decode.
+        PictureError: it cannot be read, is no picture, or is too large.
+    """
+    _hold_engine()
+    try:
+        with path.open("rb", buffering=0) as raw:
+            first_bytes = raw.read(16) or b""
+            if is_tiff(first_bytes):
+                return _open_tiff(path, raw, sequential=sequential)
+        facts = read_scan_file(path)
+    except FileFormatError as exc:
+        raise PictureError(path, exc.reason) from exc
+    except OSError as exc:
+        raise PictureError(path, f"cannot be read ({exc.strerror or exc}); try another copy") from exc
+    return _open_other(path, facts, sequential=sequential)
+
+
+@contextmanager
+def guarded(path: Path) -> Iterator[None]:
+    """
+    Turn what goes wrong while a picture's pixels are read into a refusal that names the file.
+
+    Raises:
+        PictureDamagedError: its pixels cannot all be decoded.
+        PictureKindError: this program cannot decode its kind.
+    """
+    try:
+        yield
+    except pyvips.Error as exc:
+        raise _refusal(path, exc) from exc
+
+
+def _refusal(path: Path, exc: pyvips.Error) -> PictureError:
+    said = [line.strip() for line in str(exc.detail or exc.message).splitlines() if line.strip()]
+    reason = said[0] if said else str(exc.message)
+    if any(word in line.lower() for line in said for word in _KIND_WORDS):
+        return PictureKindError(
+            path, f"its pixels cannot be decoded here ({reason}); save it as a TIFF without compression"
+        )
+    return PictureDamagedError(path, f"damaged: its picture cannot be read to the end ({reason}); try another copy")
+
+
+@lru_cache(maxsize=1)
+def _hold_engine() -> None:
+    """Let the engine read strangers' files with three loaders only, and keep nothing of what it read."""
+    pyvips.cache_set_max(0)
+    pyvips.operation_block_set("VipsForeignLoad", True)
+    for loader in _LOADERS:
+        pyvips.operation_block_set(loader, False)
+    pyvips.block_untrusted_set(True)
+
+
+def _open_tiff(path: Path, raw: Any, *, sequential: bool) -> OpenPicture:
+    reader = TiffReader(raw, os.fstat(raw.fileno()).st_size)
+    facts = read_tiff_scan(reader).facts
+    _refuse_damaged(path, facts)
+    pages = pages_of(reader)
+    main = main_page(pages)
+    if main.photometric == MOSAIC:
+        raise PictureKindError(path, "a mosaic of the sensor, not a picture; make a linear DNG or a TIFF of it")
+    _refuse_size(path, main.width, main.height)
+    if facts.sample_format != "unsigned integer":
+        raise PictureKindError(path, f"its values are {facts.sample_format}; save it as a TIFF of 16 bits")
+    profile = reader.raw(main.directory, 34675, at_most=8 << 20) or None
+    image = _load(path, "tiffload_source", sequential=sequential, **_place(reader, main), unlimited=True)
+    return _as_picture(path, image, facts, profile, (main.width, main.height))
+
+
+def _place(reader: TiffReader, page: Page) -> dict[str, int]:
+    """Return where the decoder finds a page: its place in the chain, or among its parent's SubIFDs."""
+    parent = page.directory.parent
+    chain = [directory.offset for directory in reader.directories if directory.parent is None]
+    if parent is None:
+        return {"page": chain.index(page.directory.offset)}
+    siblings = [directory.offset for directory in reader.directories if directory.parent == parent]
+    return {"page": chain.index(parent), "subifd": siblings.index(page.directory.offset)}
+
+
+def _open_other(path: Path, facts: ScanFile, *, sequential: bool) -> OpenPicture:
+    _refuse_damaged(path, facts)
+    _refuse_size(path, facts.width or 0, facts.height or 0)
+    is_whole = "interlaced" in facts.notes or any("progressive" in note for note in facts.notes)
+    if is_whole and (facts.width or 0) * (facts.height or 0) > MAX_WHOLE_PIXELS:
+        raise PictureError(path, "too large to be decoded as a whole, as its kind asks; save it as a TIFF")
+    loader = "jpegload_source" if facts.kind == "JPEG" else "pngload_source"
+    image = _load(path, loader, sequential=sequential, unlimited=True)
+    with guarded(path):
+        profile = bytes(image.get("icc-profile-data")) if image.get_typeof("icc-profile-data") else None
+    return _as_picture(path, image, facts, profile, (facts.width, facts.height))
+
+
+def _load(path: Path, loader: str, *, sequential: bool, **options: Any) -> Any:
+    access = "sequential" if sequential else "random"
+    with guarded(path), path.open("rb", buffering=0) as raw:
+        # The source keeps a handle of its own, which was opened for reading only.
+        source = pyvips.Source.new_from_descriptor(raw.fileno())
+        return getattr(pyvips.Image, loader)(source, access=access, fail_on="error", **options)
+
+
+def _as_picture(path: Path, image: Any, facts: ScanFile, profile: bytes | None, size: tuple[Any, Any]) -> OpenPicture:
+    if (image.width, image.height) != size:
+        raise PictureDamagedError(path, f"damaged: its tables say {size[0]}x{size[1]}, its picture has other sides")
+    if image.format not in ("uchar", "ushort"):
+        raise PictureKindError(path, f"its values are of kind {image.format}; save it as a TIFF of 16 bits")
+    with guarded(path):
+        shown = _grey_or_rgb(image)
+    return OpenPicture(path, shown, replace(facts, damage=None), profile)
+
+
+def _grey_or_rgb(image: Any) -> Any:
+    """Return one band or three: extra channels are left out, inks and Lab turned into RGB."""
+    if image.interpretation in ("cmyk", "lab", "labs", "labq"):
+        image = image.colourspace("rgb16" if image.format == "ushort" else "srgb")
+    if image.interpretation in _NOT_COLOUR or image.bands < 3:
+        return image if image.bands == 1 else image.extract_band(0)
+    return image if image.bands == 3 else image.extract_band(0, n=3)
+
+
+def _refuse_damaged(path: Path, facts: ScanFile) -> None:
+    if facts.damage:
+        raise PictureDamagedError(path, facts.damage)
+
+
+def _refuse_size(path: Path, width: int, height: int) -> None:
+    if not 0 < width * height <= MAX_PIXELS:
+        raise PictureError(path, f"{width}x{height} pixels are more than any sheet of film has; nothing was read")
