@@ -12,13 +12,14 @@ from catalog.model.places import Place, PlaceName, PlaceParent
 from catalog.model.scans import Scan, ScanPart, Sidecar
 from catalog.model.sheets import Roll, Sheet, SheetNumber, SheetView
 from catalog.model.sources import Source
+from catalog.model.versions import EditVersion, ScanReading, VersionSource
 from catalog.model.views import View, ViewSubject
 from catalog.model.visits import Standpoint, Visit
 
 __all__ = [
     "COMPASS", "Base", "Building", "BuildingName", "BuildingSite", "Camera", "CardFile", "CardRow", "ChronicleEntry",
-    "Deed", "DeedChange", "DeedFile", "Drive", "Elevation", "File", "FilmStock", "Kit", "Lens", "Note",
+    "Deed", "DeedChange", "DeedFile", "Drive", "EditVersion", "Elevation", "File", "FilmStock", "Kit", "Lens", "Note",
     "OpenQuestion", "Person", "Place", "PlaceName", "PlaceParent", "RecordedDate", "Roll", "Scan", "ScanPart",
-    "Sheet", "SheetNumber", "SheetView", "Sidecar", "Source", "Standpoint", "View", "ViewSubject", "Visit",
-    "Wording", "YesNo",
+    "ScanReading", "Sheet", "SheetNumber", "SheetView", "Sidecar", "Source", "Standpoint", "VersionSource", "View",
+    "ViewSubject", "Visit", "Wording", "YesNo",
 ]  # fmt: skip

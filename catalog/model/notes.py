@@ -10,21 +10,21 @@ from catalog.rules.vocabulary import CERTAINTIES
 
 ABOUT = (
     "sheet", "scan", "building", "place", "view", "standpoint", "visit", "person", "source", "roll", "kit", "drive",
+    "edit_version",
 )  # fmt: skip
 """The tables that a note, a wording or a question may be about; triggers keep such a record in being."""
 
 
-def _about(*, nullable: bool = False) -> tuple[CheckConstraint, ...]:
-    """Return the checks of ``about`` (a table) and ``about_id``."""
-    both = CheckConstraint("(about IS NULL) = (about_id IS NULL)", name="about_whole")
-    return (one_of("about", *ABOUT, nullable=nullable), both)
+def _about() -> CheckConstraint:
+    """Return the check of ``about`` (a table) and ``about_id``; triggers see to it that the record is there."""
+    return CheckConstraint("(about IS NULL) = (about_id IS NULL)", name="about_whole")
 
 
 class Note(Base):
     """A remark about a record, in the words it was made in."""
 
     __tablename__ = "note"
-    __table_args__ = strict(*_about(), CheckConstraint("text <> ''", name="said"), Index(None, "about", "about_id"))
+    __table_args__ = strict(_about(), CheckConstraint("text <> ''", name="said"), Index(None, "about", "about_id"))
 
     id: Mapped[int] = mapped_column(primary_key=True)
     about: Mapped[str]
@@ -43,7 +43,7 @@ class Wording(Base):
 
     __tablename__ = "wording"
     __table_args__ = strict(
-        *_about(),
+        _about(),
         one_of("certainty", *CERTAINTIES),
         Index(None, "about", "about_id", "field"),
     )
@@ -67,7 +67,7 @@ class OpenQuestion(Base):
 
     __tablename__ = "open_question"
     __table_args__ = strict(
-        *_about(nullable=True),
+        _about(),
         CheckConstraint("(answer IS NULL) = (settled_at IS NULL)", name="settled_whole"),
         Index(None, "about", "about_id"),
     )

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import catalog.store.connections
+from catalog.store.schema import SCHEMA_HEAD
 from tests.cli.command_runs import tiebeam
 from tests.store.archives import an_archive, fill_small, raw
 
@@ -111,7 +112,7 @@ def test_a_restored_backup_is_the_archive_again(folder, capsys):
 def test_upgrade_with_nothing_to_do_says_so(folder, capsys):
     said = tiebeam(capsys, "upgrade", "--archive", folder)
 
-    assert said.out == "The catalogue has schema 0001 already; nothing was changed.\n"
+    assert said.out == f"The catalogue has schema {SCHEMA_HEAD} already; nothing was changed.\n"
 
 
 def test_a_newer_catalogue_is_refused_in_one_line_by_every_command(folder, capsys):

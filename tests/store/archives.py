@@ -18,6 +18,7 @@ from catalog.model import (
     CardRow,
     ChronicleEntry,
     Drive,
+    EditVersion,
     Elevation,
     File,
     FilmStock,
@@ -33,12 +34,14 @@ from catalog.model import (
     Roll,
     Scan,
     ScanPart,
+    ScanReading,
     Sheet,
     SheetNumber,
     SheetView,
     Sidecar,
     Source,
     Standpoint,
+    VersionSource,
     View,
     ViewSubject,
     Visit,
@@ -48,7 +51,7 @@ from catalog.store.archive import Archive, open_archive
 from catalog.store.new import make_archive
 from catalog.store.writing import begin_file_deed, deed
 
-NOT_KEPT_BY_UNDO = {"deed", "deed_change", "deed_file", "search_entry", "alembic_version"}
+NOT_KEPT_BY_UNDO = {"deed", "deed_change", "deed_file", "search_entry", "alembic_version", "scan_reading"}
 
 
 @lru_cache(maxsize=1)
@@ -153,6 +156,13 @@ def fill_small(archive: Archive) -> None:
         add(scan)
         writing.session.flush()
         add(Sidecar(scan_id=scan.id, name="78-14.xmp", sha256="b" * 64, written_at=now, content=b"<x/>"))
+        versions = [EditVersion(steps="[]", purpose="exhibition", made=a_date("2010-01-06")), EditVersion(note="lost")]
+        versions[0].sources.append(VersionSource(position=1, scan_id=scan.id))
+        writing.session.add_all(versions)
+        add(ScanReading(scan_id=scan.id, sha256="a" * 64, measured_at=now, program="1", readings="{}"))
+        writing.session.flush()
+        versions[1].sources.append(VersionSource(position=1, source_version_id=versions[0].id))
+        versions[1].replaces_id = versions[0].id
         card_file = CardFile(name="cards.csv", sha256="c" * 64, mapping="", read_at=now)
         add(card_file)
         writing.session.flush()

@@ -37,16 +37,23 @@ ABOUT = [
     "kit",
     "drive",
 ]
+_SAID = {
+    *(f"{said}_about_insert" for said in ("note", "wording", "open_question")),
+    *(f"{said}_about_update" for said in ("note", "wording", "open_question")),
+}
 TRIGGERS = {
     "0001": {
-        *(f"{said}_about_insert" for said in ("note", "wording", "open_question")),
-        *(f"{said}_about_update" for said in ("note", "wording", "open_question")),
+        *_SAID,
         *(f"{table}_said_of" for table in ABOUT),
         "place_parent_insert", "place_parent_update",
         "lens_is_lens", "camera_is_camera", "film_stock_is_film_stock",
         "deed_kept", "deed_change_kept", "deed_change_unaltered",
         "search_entry_removed", "search_entry_changed",
     },
+}  # fmt: skip
+TRIGGERS["0002"] = TRIGGERS["0001"] | {
+    "edit_version_said_of", "version_source_insert", "version_source_update", "edit_version_insert",
+    "edit_version_update", "scan_reading_gone",
 }  # fmt: skip
 """Every trigger by name, after each migration: a table made anew loses its triggers without a word."""
 
@@ -111,21 +118,22 @@ def test_the_small_file_has_a_row_in_every_table_and_its_search_words():
 
 # ---- a later schema, made up here
 
-ADD_COLUMN = "from alembic import op\nrevision = '0002'\ndown_revision = '0001'\ndef upgrade():\n"
+LATER = f"{int(SCHEMA_HEAD) + 1:04}"
+ADD_COLUMN = f"from alembic import op\nrevision = '{LATER}'\ndown_revision = '{SCHEMA_HEAD}'\ndef upgrade():\n"
 
 
 @pytest.fixture
 def later_program(monkeypatch: pytest.MonkeyPatch, tmp_path: Path):
-    """Make this a program whose newest migration, 0002, does what the test says."""
+    """Make this a program whose newest migration, ``LATER``, does what the test says."""
     folder = tmp_path / "installed" / "migrations"
     shutil.copytree(Path(migrations_config().get_main_option("script_location") or ""), folder)
     monkeypatch.setattr(catalog.store.upgrade, "find_installed", lambda _name: folder)
     for module in (catalog.store.upgrade, catalog.store.schema):
-        monkeypatch.setattr(module, "SCHEMA_HEAD", "0002")
+        monkeypatch.setattr(module, "SCHEMA_HEAD", LATER)
 
     def does(*statements: str) -> None:
         body = "".join(f"    op.execute({statement!r})\n" for statement in statements)
-        (folder / "versions" / "0002_later.py").write_text(ADD_COLUMN + body)
+        (folder / "versions" / f"{LATER}_later.py").write_text(ADD_COLUMN + body)
 
     return does
 
@@ -136,7 +144,7 @@ def test_an_older_catalogue_is_backed_up_and_brought_up_with_its_data(small_arch
 
     told = upgrade_archive(small_archive)
 
-    assert told[:2] == ("0001", "0002")
+    assert told[:2] == (SCHEMA_HEAD, LATER)
     assert told[2] is not None
     assert sqlite3.connect(told[2]).execute("SELECT id, box FROM sheet").fetchall() == before
     assert raw(small_archive).execute("SELECT id, box, weight_g FROM sheet").fetchall() == [(*before[0], None)]
@@ -146,7 +154,7 @@ def test_an_older_catalogue_names_the_command_that_upgrades_it(small_archive, la
     later_program("ALTER TABLE sheet ADD COLUMN weight_g REAL")
 
     with (
-        pytest.raises(OlderCatalogueError, match=r"has schema 0001.*Run: tiebeam upgrade"),
+        pytest.raises(OlderCatalogueError, match=rf"has schema {SCHEMA_HEAD}.*Run: tiebeam upgrade"),
         small_archive.reading(),
     ):
         pass
@@ -173,7 +181,7 @@ def test_nothing_is_upgraded_when_the_backup_is_not_sound(small_archive, later_p
     with pytest.raises(ArchiveError, match="not sound"):
         upgrade_archive(small_archive)
 
-    assert raw(small_archive).execute("SELECT version_num FROM alembic_version").fetchone() == ("0001",)
+    assert raw(small_archive).execute("SELECT version_num FROM alembic_version").fetchone() == (SCHEMA_HEAD,)
     assert list((small_archive.folder / "backups").iterdir()) == []
 
 
@@ -201,7 +209,7 @@ def test_a_newer_catalogue_is_refused_in_one_line(small_archive):
         lambda: deed(small_archive, "sheets add", "never").__enter__(),
         lambda: upgrade_archive(small_archive),
     ):
-        with pytest.raises(NewerCatalogueError, match=r"has schema 9999.*knows up to 0001") as refusal:
+        with pytest.raises(NewerCatalogueError, match=rf"has schema 9999.*knows up to {SCHEMA_HEAD}") as refusal:
             doing()
         assert "\n" not in str(refusal.value)
 
