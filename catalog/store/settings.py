@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from catalog.errors import SettingsError
+from catalog.rules.papers import GENERIC_PAPERS, Paper, papers_as_toml, parse_papers
 
 SETTINGS_NAME = "tiebeam.toml"
 
@@ -34,6 +35,8 @@ class Settings:
     sidecars_language: str = "en"
     sidecars_public_notes: tuple[str, ...] = ("caption",)
     """Headings under which notes are written for the public: they go into the description."""
+    papers: tuple[Paper, ...] = GENERIC_PAPERS
+    """The paper stocks of ``[papers."name"]``; an archive without that table has the generic ones."""
 
 
 TEMPLATE = """\
@@ -65,6 +68,12 @@ language = "en"
 public_notes = ["caption"]   # headings of the notes that go out; with "Remarks" the remarks of the cards do too
 """
 
+TEMPLATE += """
+# Papers that "tiebeam tones --paper NAME" judges a picture for: L* of their white and of their deepest black.
+# Put your own measurements here; "source" says whose they are.
+
+""" + papers_as_toml(GENERIC_PAPERS)
+
 
 def quoted(text: str) -> str:
     """Return ``text`` as a TOML basic string."""
@@ -94,9 +103,13 @@ _KINDS: dict[str, type] = {"str": str, "int": int, "bool": bool, "float": float,
 
 def _checked(name: str, found: dict[str, Any]) -> Settings:
     # Annotations are texts here; reading them as such spares every command the machinery of typing.
-    known = {field.name: _KINDS[str(field.type).removesuffix(" | None")] for field in fields(Settings)}
+    texts = {field.name: str(field.type).removesuffix(" | None") for field in fields(Settings)}
+    known = {name: _KINDS[text] for name, text in texts.items() if text in _KINDS}
     given: dict[str, Any] = {}
     for section, keys in found.items():
+        if section == "papers":
+            given["papers"] = parse_papers(keys, name)
+            continue
         if not isinstance(keys, dict):
             raise SettingsError(f"{name}: {section!r} stands outside a section such as [archive].")
         for key, value in keys.items():
