@@ -191,3 +191,19 @@ class PictureKindError(PictureError):
 
 class PictureWriteError(PictureError):
     """A picture cannot be written where it should be."""
+
+
+class DisclosureError(RefusedError):
+    """
+    A certificate lacks facts that the chosen law asks for; ``missing`` holds (item, what the page calls it).
+
+    Nothing was issued.
+    """
+
+    def __init__(self, what: str, missing: Sequence[tuple[str, str]], law: str, cites: str) -> None:
+        self.what, self.missing, self.law, self.cites = what, tuple(missing), law, cites
+        listed = ", ".join(f"{label[0].lower()}{label[1:]}" for _, label in self.missing)
+        super().__init__(
+            f"{what}: no certificate under the law of {law}, which asks for: {listed}. "
+            'Record each of these, or say "not known" for it.'
+        )
