@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -11,6 +12,7 @@ from catalog.errors import SettingsError
 from catalog.rules.papers import GENERIC_PAPERS, Paper, papers_as_toml, parse_papers
 
 SETTINGS_NAME = "tiebeam.toml"
+TAX_LINE = re.compile(r"(?P<words>\S.*?)\s+(?P<rate>\d{1,2}(?:[.,]\d{1,3})?)\s*%")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,19 @@ class Settings:
     sidecars_language: str = "en"
     sidecars_public_notes: tuple[str, ...] = ("caption",)
     """Headings under which notes are written for the public: they go into the description."""
+    documents_heading: tuple[str, ...] = ()
+    """The lines at the head of every document: name, address, whatever a letter paper says."""
+    documents_paper: str = "a4"
+    documents_currency: str = "EUR"
+    """The currency of a price typed without one."""
+    documents_law: str = "none"
+    """Whose list of disclosures a certificate follows: a key of ``rules.disclosure.LISTS``."""
+    documents_tax: tuple[str, ...] = ()
+    """Lines of tax on an invoice, each its words and rate: ``VAT 20 %``."""
+    documents_tax_included: bool = False
+    """Whether prices include the tax, or it is added to them."""
+    documents_font: str = ""
+    """A TrueType file to set documents in, beside this file or with its whole path; empty: what comes along."""
     papers: tuple[Paper, ...] = GENERIC_PAPERS
     """The paper stocks of ``[papers."name"]``; an archive without that table has the generic ones."""
 
@@ -66,6 +81,15 @@ wait_seconds = 30        # how long to wait while another window writes
 [sidecars]
 language = "en"
 public_notes = ["caption"]   # headings of the notes that go out; with "Remarks" the remarks of the cards do too
+
+[documents]
+# heading = ["Ida Thornwick", "The Old Weigh-house, Low Halding"]   # stands at the head of certificates and letters
+paper = "a4"             # or "letter"
+currency = "EUR"         # of a price typed without one
+law = "none"             # whose list a certificate follows: california, new-york, georgia, hawaii, maryland, illinois
+# tax = ["VAT 20 %"]       # on invoices; no line, no tax
+# tax_included = true    # prices include the tax
+# font = "typeface.ttf"  # a TrueType file in this folder, for letters that the program's own typefaces lack
 """
 
 TEMPLATE += """
@@ -125,7 +149,24 @@ def _checked(name: str, found: dict[str, Any]) -> Settings:
         raise SettingsError(f'{name}: [catalogue] journal is "auto", "wal" or "delete".')
     if not 0 <= given.get("dates_about_years", 2) <= 100:
         raise SettingsError(f"{name}: [dates] about_years is a number of years from 0 to 100.")
+    _check_documents(name, given)
     century = given.get("dates_century")
     if century is not None and (century % 100 or not 1000 <= century <= 2900):
         raise SettingsError(f"{name}: [dates] century is the first year of one, such as 1900.")
     return Settings(**given)
+
+
+def _check_documents(name: str, given: dict[str, Any]) -> None:
+    if given.get("documents_paper", "a4") not in ("a4", "letter"):
+        raise SettingsError(f'{name}: [documents] paper is "a4" or "letter".')
+    if not re.fullmatch("[A-Z]{3}", given.get("documents_currency", "EUR")):
+        raise SettingsError(f'{name}: [documents] currency is three letters, such as "EUR" or "GBP".')
+    for line in given.get("documents_tax", ()):
+        if not TAX_LINE.fullmatch(line):
+            raise SettingsError(f'{name}: [documents] tax = {line!r}: a line is words and a rate, such as "VAT 20 %".')
+    law = given.get("documents_law", "none")
+    if law != "none":
+        from catalog.rules.disclosure import LAWS  # late: no other command needs the lists
+
+        if law not in LAWS:
+            raise SettingsError(f"{name}: [documents] law is one of: {', '.join(LAWS)}.")
