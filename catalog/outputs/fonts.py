@@ -88,6 +88,10 @@ class FontSet:
             pdfmetrics.registerFont(font)
         return str(font.fontName)
 
+    def file(self, face: Face) -> Path:
+        """Return the file that ``face`` is read from, for drawing on pictures."""
+        return _FOLDER / f"{face.value}.ttf" if self._own is None else self._own
+
     def title(self, face: Face) -> str:
         """Return what people call ``face``: "DejaVu Serif"."""
         family = getattr(self._font(face).face, "familyName", b"")

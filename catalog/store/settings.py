@@ -34,6 +34,8 @@ class Settings:
     """What a scan is of, where the sheet does not say."""
     catalogue_journal: str = "auto"
     catalogue_wait_seconds: int = 30
+    index_pictures_long_side: int = 1200
+    """The longer side of an index picture, in pixels; with another number they are all made again."""
     sidecars_language: str = "en"
     sidecars_public_notes: tuple[str, ...] = ("caption",)
     """Headings under which notes are written for the public: they go into the description."""
@@ -77,6 +79,9 @@ medium = "negative"
 [catalogue]
 journal = "auto"         # "delete" on a share that the program takes for a local disk
 wait_seconds = 30        # how long to wait while another window writes
+
+[index_pictures]
+long_side = 1200         # pixels; a sheet of 4x5 shown at its own size has 240 to the inch
 
 [sidecars]
 language = "en"
@@ -149,6 +154,8 @@ def _checked(name: str, found: dict[str, Any]) -> Settings:
         raise SettingsError(f'{name}: [catalogue] journal is "auto", "wal" or "delete".')
     if not 0 <= given.get("dates_about_years", 2) <= 100:
         raise SettingsError(f"{name}: [dates] about_years is a number of years from 0 to 100.")
+    if not 256 <= given.get("index_pictures_long_side", 1200) <= 4096:
+        raise SettingsError(f"{name}: [index_pictures] long_side is a number of pixels from 256 to 4096.")
     _check_documents(name, given)
     century = given.get("dates_century")
     if century is not None and (century % 100 or not 1000 <= century <= 2900):
