@@ -193,6 +193,14 @@ class PictureWriteError(PictureError):
     """A picture cannot be written where it should be."""
 
 
+class OutputFileError(CatalogError):
+    """A file to be handed out cannot be written under the name given; ``reason`` says why."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        self.path, self.reason = path, reason
+        super().__init__(f"{path.name}: {reason}")
+
+
 class DisclosureError(RefusedError):
     """
     A certificate lacks facts that the chosen law asks for; ``missing`` holds (item, what the page calls it).
