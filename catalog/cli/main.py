@@ -21,6 +21,7 @@ COMMANDS = {
     "demo": ("catalog.cli.demo:demo", "Make the sample archive and run the main job on it."),
     "find": ("catalog.cli.find:find", "Find frames by words, place, building, years, lens, film."),
     "show": ("catalog.cli.show:show", "Show one record whole: by reference, number or name."),
+    "browse": ("catalog.cli.browse:browse", "Move through the archive card by card."),
     "cards": ("catalog.cli.cards:cards", "Read in an old card index."),
     "scans": ("catalog.cli.scans:scans", "Register scans, match them to sheets, verify them."),
     "sidecars": ("catalog.cli.sidecars:sidecars", "Write metadata beside the scans."),

@@ -96,7 +96,7 @@ def find_frames(connection: sqlite3.Connection, question: Question) -> Answer:
         return Answer((), 0)
     best: dict[int, tuple[Row, bool]] = {}
     undated: set[int] = set()
-    is_sure = _date_verdict(question)
+    is_sure = date_verdict(question)
     are_undated_apart = question.years is not None and not question.is_undated
     for row in connection.execute(*frame_statement(question, words)):
         if row[1] is None:
@@ -116,10 +116,10 @@ def find_frames(connection: sqlite3.Connection, question: Question) -> Answer:
         row = found[0]
         return (words[row[0]].rank if words else 0, *sort_key(row[3], row[4]), row[0])
 
-    return Answer(_with_details(connection, sorted(best.values(), key=place_of)), len(undated))
+    return Answer(frames_with_details(connection, sorted(best.values(), key=place_of)), len(undated))
 
 
-def _date_verdict(question: Question) -> Callable[[Row], bool | None]:
+def date_verdict(question: Question) -> Callable[[Row], bool | None]:
     """Return what says whether the date of a row falls within the years: True surely, False perhaps, None not."""
     years = question.years
     if years is None:
@@ -169,7 +169,7 @@ DETAIL_STATEMENTS = {
 """What is told of each frame beside its own columns; the parameter is a JSON list of sheets."""
 
 
-def _with_details(connection: sqlite3.Connection, found: Sequence[tuple[Row, bool]]) -> tuple[FoundFrame, ...]:
+def frames_with_details(connection: sqlite3.Connection, found: Sequence[tuple[Row, bool]]) -> tuple[FoundFrame, ...]:
     if not found:
         return ()
     ids = str([row[0] for row, _ in found])

@@ -1,0 +1,58 @@
+"""``tiebeam browse``: the archive as a card index on the screen."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from catalog.cli.common import archive_to_read_option
+from catalog.errors import ArchiveBusyError, RefusedError
+
+if TYPE_CHECKING:
+    from catalog.store.archive import Archive
+
+
+@click.command(short_help="Move through the archive card by card.")
+@click.argument("what", required=False, metavar="[REFERENCE|PLACE]")
+@archive_to_read_option
+def browse(archive: Archive, *, what: str | None) -> None:
+    """
+    Move through the archive as through a card index, one card at a time.
+
+    It opens at the first guide card, or at the record that is named: by reference (S412, B7), by a number written
+    for a sheet, or by name. The key ? lists what can be done with the card that lies open.
+    """
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise RefusedError("The cards need a terminal. Piped, use: tiebeam find, tiebeam show")
+    reference, said = _first_card(archive, what)
+    from catalog.tui.terminal import ask_terminal
+
+    terminal = ask_terminal()
+    from catalog.tui.app import BrowseApp
+
+    BrowseApp(archive, reference, said=said, terminal=terminal).run()
+
+
+def _first_card(archive: Archive, what: str | None) -> tuple[str | None, list[str]]:
+    """
+    Return the card to open at, and what has to be said first.
+
+    A catalogue that is locked just now is opened all the same: its card says so, and is read when it is free.
+    """
+    from catalog.rules.references import format_reference
+    from catalog.store.archive import has_deeds_under_way
+    from catalog.store.show import identify
+
+    try:
+        with archive.reading() as connection:
+            is_left = has_deeds_under_way(connection)
+            reference = format_reference(*identify(connection, what)) if what else None
+    except ArchiveBusyError:
+        return what, []
+    if not is_left:
+        return reference, []
+    from catalog.store.interrupted import settle_interrupted
+
+    return reference, list(settle_interrupted(archive))

@@ -1,0 +1,106 @@
+"""A run of frames: every sheet that answers a question, as bare ids in order, read a window at a time."""
+
+from __future__ import annotations
+
+import sqlite3
+from array import array
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from catalog.store._frame_sql import COLUMNS, Question, frame_statement
+from catalog.store.find import FoundFrame, date_verdict, frames_with_details
+
+
+@dataclass(frozen=True, slots=True)
+class FrameRun:
+    """
+    The frames that answer a question, in order: exact spellings first, then by date, undated last.
+
+    ``ids`` and ``sure`` (1: certainly, 0: possibly) go together; a million take five megabytes. ``undated`` says
+    how many undated ones the question has: with years they are beside the run, else among it.
+    """
+
+    ids: Sequence[int] = field(default_factory=lambda: array("q"))
+    sure: bytearray = field(default_factory=bytearray)
+    undated: int = 0
+    are_undated_beside: bool = False
+
+    def __len__(self) -> int:
+        return len(self.ids)
+
+    def place_of(self, sheet_id: int) -> int | None:
+        """Return where in the run a sheet stands, or ``None`` if it is not in it."""
+        try:
+            return self.ids.index(sheet_id)
+        except ValueError:
+            return None
+
+
+# Rows come in the order of ``catalog.dates.value.sort_key``, so that nothing has to be kept to sort it here.
+_ORDER = (
+    "exposed_earliest IS NULL AND exposed_latest IS NULL, coalesce(exposed_earliest, exposed_latest),"
+    " coalesce(exposed_latest, exposed_earliest), id"
+)
+
+
+def read_run(connection: sqlite3.Connection, question: Question) -> FrameRun:
+    """Return the run of frames that answers a question; it is what ``find_frames`` finds, without their details."""
+    words = None
+    if question.words:
+        from catalog.store._find_words import sheets_by_words
+
+        words = sheets_by_words(connection, question.words, question.about_days)
+        if not words:
+            return FrameRun()
+    verdict_of = date_verdict(question)
+    are_apart = question.years is not None and not question.is_undated
+    ids, sure = array("q"), bytearray()
+    undated: set[int] = set()
+    statement, parameters = frame_statement(question, words)
+    for row in connection.execute(f"SELECT * FROM ({statement}) ORDER BY {_ORDER}", parameters):
+        if row[1] is None:
+            undated.add(row[0])
+            if are_apart:
+                continue
+        verdict = verdict_of(row)
+        if verdict is None:
+            continue
+        is_sure = bool(row[9] and verdict)
+        if ids and ids[-1] == row[0]:
+            sure[-1] |= is_sure
+        else:
+            ids.append(row[0])
+            sure.append(is_sure)
+    if words is not None:
+        order = sorted(range(len(ids)), key=lambda i: words[ids[i]].rank)
+        sure = bytearray(sure[i] and words[ids[i]].is_sure for i in order)
+        ids = array("q", [ids[i] for i in order])
+    return FrameRun(ids, sure, len(undated), are_apart)
+
+
+def frames_of(connection: sqlite3.Connection, run: FrameRun, first: int, count: int) -> tuple[FoundFrame, ...]:
+    """
+    Return the frames of a run from ``first`` on, with all that a line tells of them.
+
+    A sheet that is no longer there is left out.
+    """
+    ids = list(run.ids[first : first + count])
+    rows = {
+        row[0]: row
+        for row in connection.execute(
+            f"SELECT {COLUMNS}, 1 FROM sheet s WHERE s.id IN (SELECT value FROM json_each(?))", (str(ids),)
+        )
+    }
+    found = [(rows[i], bool(run.sure[first + n])) for n, i in enumerate(ids) if i in rows]
+    return frames_with_details(connection, found)
+
+
+def frame_count_words(run: FrameRun) -> str:
+    """Return how many frames a run has, how surely, and what is undated beside it."""
+    from catalog.store.frame_words import count_words
+
+    certainly = sum(run.sure)
+    words = count_words(certainly, len(run) - certainly)
+    if run.are_undated_beside:
+        return f"{words} {run.undated} undated beside these." if run.undated else words
+    return f"{words} {run.undated} of them undated, last." if run.undated else words

@@ -1,0 +1,1 @@
+"""The screens: a card index, one card at a time; opened by ``tiebeam browse``."""

@@ -1,0 +1,160 @@
+"""The program of ``tiebeam browse``: which card lies on top, and what happens to the archive meanwhile."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.worker import get_current_worker
+
+from catalog.errors import CatalogError
+from catalog.store.changes import ChangeWatch
+from catalog.tui import look
+from catalog.tui.keys import key_name, silent
+from catalog.tui.screens import card_of
+from catalog.tui.screens.card import CardScreen
+from catalog.tui.terminal import Terminal
+
+if TYPE_CHECKING:
+    from catalog.store.archive import Archive
+    from catalog.store.frame_runs import FrameRun
+
+LOOK_EVERY_S = 1.0
+"""How often the program looks whether another one changed the archive."""
+MOST_CARDS = 60
+"""So many cards are kept to go back through; the oldest are put away."""
+
+
+class BrowseApp(App[None], inherit_bindings=False):
+    """The card index of one archive, opened at a card; ``said`` is what has to be said first."""
+
+    CSS = look.CSS
+    ENABLE_COMMAND_PALETTE = False
+    TITLE = "Tiebeam"
+    BINDINGS: ClassVar[list[BindingType]] = [silent("ctrl+q,ctrl+c", "leave", priority=True)]
+
+    def __init__(
+        self, archive: Archive, reference: str | None = None, *, said: Sequence[str] = (),
+        terminal: Terminal | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__()
+        self.animation_level = "none"
+        self.archive = archive
+        self.changes = 0
+        """How often the archive changed since the program was opened."""
+        self.terminal = terminal or Terminal()
+        self._reference = reference
+        self._to_say = list(said)
+        self._watch: ChangeWatch | None = None
+        self.register_theme(look.DARK)
+        self.register_theme(look.LIGHT)
+        self.theme = look.DARK.name if self.terminal.is_dark else look.LIGHT.name
+
+    def on_mount(self) -> None:
+        """Lay the first card on the desk."""
+        self._lay_on_top(card_of(self._reference))
+        for words in self._to_say:
+            self.call_after_refresh(self._say, words)
+        self.set_interval(LOOK_EVERY_S, self.look_for_changes)
+
+    def on_unmount(self) -> None:
+        """Close what watched the archive."""
+        if self._watch is not None:
+            self._watch.close()
+
+    @property
+    def card(self) -> CardScreen | None:
+        """The card on top, or the one below the slip that lists the keys."""
+        return next((screen for screen in reversed(self.screen_stack) if isinstance(screen, CardScreen)), None)
+
+    def _say(self, words: str) -> None:
+        if self.card is not None:
+            self.card.say(words)
+
+    def _lay_on_top(self, card: CardScreen) -> None:
+        self.push_screen(card)
+        cards = [screen for screen in self.screen_stack if isinstance(screen, CardScreen)]
+        if len(cards) > MOST_CARDS:
+            oldest = cards[0]
+            self._screen_stack.remove(oldest)
+            oldest.remove()
+
+    # -- going about -------------------------------------------------------------------------------------------
+
+    def open_card(self, reference: str | None, run: FrameRun | None = None, choose: str | None = None) -> None:
+        """Lay the card of a record on top; ``None`` is the first guide card. The mark goes to ``choose``."""
+        card = card_of(reference, run)
+        card._choose = choose
+        self._lay_on_top(card)
+
+    def open_frames(self, question_of: str | None) -> None:
+        """Lay the run of a place's frames on top; ``None`` is every frame of the archive."""
+        from catalog.tui.screens.frames_card import FramesCardScreen
+
+        self._lay_on_top(FramesCardScreen(question_of))
+
+    def open_find(self, **asked: str) -> None:
+        """Lay the card on which frames are found on top, its fields filled with ``asked``."""
+        from catalog.tui.screens.find_card import FindCardScreen
+
+        self._lay_on_top(FindCardScreen(asked))
+
+    def lay_back(self) -> None:
+        """Lay the card on top back; the last one stays."""
+        if len([screen for screen in self.screen_stack if isinstance(screen, CardScreen)]) > 1:
+            self.pop_screen()
+        else:
+            self._say("This is the only card on the desk: q leaves, g goes to the guide card before it.")
+
+    def show_keys(self) -> None:
+        """List what can be done with the card on top."""
+        from catalog.tui.screens.keys_here import KeysHere
+
+        self.push_screen(KeysHere(self.keys_here()))
+
+    def keys_here(self) -> list[tuple[str, str]]:
+        """Return every key that does something here, and what, nearest first; a key's second names are left out."""
+        found: dict[str, tuple[str, str]] = {}
+        for _, binding, enabled, _ in self.screen.active_bindings.values():
+            if binding.show and binding.description and enabled:
+                found.setdefault(binding.description, (self._key_names(binding), binding.description))
+        return list(found.values())
+
+    @staticmethod
+    def _key_names(binding: Binding) -> str:
+        return " ".join(key_name(part) for part in (binding.key_display or binding.key).split(","))
+
+    def change_light(self) -> None:
+        """Change between the dark and the light desk."""
+        self.theme = look.LIGHT.name if self.theme == look.DARK.name else look.DARK.name
+
+    def action_leave(self) -> None:
+        """Leave the program."""
+        self.exit()
+
+    # -- what others do meanwhile ------------------------------------------------------------------------------
+
+    def look_for_changes(self) -> None:
+        """Look, in a thread, whether the archive changed; the card on top is then read anew."""
+        self.run_worker(self._look, thread=True, exclusive=False, group="watch", exit_on_error=True)
+
+    def _look(self) -> None:
+        worker = get_current_worker()
+        try:
+            if self._watch is None:
+                self._watch = ChangeWatch(self.archive)
+            has_changed = self._watch.has_changed()
+        except CatalogError as exc:
+            if not worker.is_cancelled:
+                self.call_from_thread(self._say, str(exc).splitlines()[0])
+            return
+        if has_changed and not worker.is_cancelled:
+            self.call_from_thread(self.archive_changed)
+
+    def archive_changed(self) -> None:
+        """Read the card on top anew; the others follow when they come up again."""
+        self.changes += 1
+        if self.card is not None:
+            self.card.read_rows()
