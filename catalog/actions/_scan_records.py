@@ -109,10 +109,10 @@ def work_out_ppi_again(writing: Writing, sheet_id: int) -> None:
         work_out_ppi(writing, writing.session.get_one(Scan, scan_id))
 
 
-def row_of(file: File, scan_id: int | None) -> FileRow:
+def row_of(file: File, scan_id: int | None, version_id: int | None = None) -> FileRow:
     """Return a file's record as a row, for what is compared while more files are read."""
     return FileRow(
         file.id, scan_id, file.drive_id, file.path, file.raw_path, file.path_key, file.size_bytes,
         file.modified_ns, file.sha256, file.picture_sha256, file.state, file.damage,
-        file.last_checked_at, file.last_good_at,
+        file.last_checked_at, file.last_good_at, version_id,
     )  # fmt: skip

@@ -286,7 +286,8 @@ class _Adding:
         return ScanOutcome("copied", shown_path(proposal.found.path), words, scan_id)
 
     def _named(self, row: FileRow) -> str:
-        return format_reference("scan", row.scan_id) if row.scan_id and row.scan_id > 0 else "another file here"
+        is_kept = row.scan_id is None or row.scan_id > 0
+        return (row.reference if is_kept else None) or "another file here"
 
     def _ask(self, proposal: ScanProposal) -> ScanOutcome:
         named = [scan for row in proposal.candidates if (scan := self._known.scan_with(row))]
@@ -314,7 +315,7 @@ class _Adding:
         else:
             with self._deed.step() as writing:
                 follow_file(writing, row, proposal)
-                now = row_of(writing.session.get_one(File, row.id), row.scan_id)
+                now = row_of(writing.session.get_one(File, row.id), row.scan_id, row.version_id)
         self._known.put(now)
         return ScanOutcome(
             proposal.standing, shown_path(proposal.found.path), _followed_words(proposal, row), row.scan_id,
@@ -334,13 +335,14 @@ def follow_file(writing: Writing, row: FileRow, proposal: ScanProposal) -> None:
 def changed_words(row: FileRow, facts: ScanFile) -> str:
     """Return the alarm about a file whose picture is no longer the one recorded."""
     good = f"last good {row.last_good_at[:10]}" if row.last_good_at else "never checked good"
-    scan = format_reference("scan", row.scan_id) if row.scan_id else "the copy"
+    scan = row.reference or "the copy"
     if row.picture_sha256 is None:
         said = f"its bytes are others than {scan} recorded ({good}), and it has no picture digest to compare"
     else:
         said = f"its picture is not the one recorded for {scan} ({good})"
     damage = f"; {facts.damage}" if facts.damage else ""
-    return f"{said}{damage}. Restore a good copy; if the change was meant: tiebeam scans accept {scan}"
+    accept = "scans accept" if row.version_id is None else "versions accept"
+    return f"{said}{damage}. Restore a good copy; if the change was meant: tiebeam {accept} {scan}"
 
 
 def _followed_words(proposal: ScanProposal, row: FileRow) -> str:

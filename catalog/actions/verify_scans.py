@@ -316,7 +316,7 @@ class _Verifying:
 
     def _named(self, row: FileRow) -> str:
         scan = self._known.scan_with(row)
-        return format_reference("scan", scan.scan_id) if scan and scan.scan_id else "SCAN"
+        return (scan.reference if scan else None) or "SCAN"
 
     def _mark_missing(self, row: FileRow) -> None:
         if row.state != "missing":

@@ -126,11 +126,11 @@ class KnownFiles:
         return [other for other in alike if other.id != row.id and other.sha256 == row.sha256]
 
     def scan_with(self, row: FileRow) -> FileRow | None:
-        """Return the record that is the scan of which ``row`` is a copy, ``row`` itself when it is a scan."""
-        if row.scan_id is not None:
+        """Return the record, a scan or an edit version, of which ``row`` is a copy: ``row`` itself when it is one."""
+        if row.reference is not None:
             return row
         alike = {i for digest in _digests(row) for i in self._by_content.get(digest, ())}
-        return next((self._rows[i] for i in sorted(alike) if self._rows[i].scan_id is not None), None)
+        return next((self._rows[i] for i in sorted(alike) if self._rows[i].reference is not None), None)
 
     def is_gone(self, row: FileRow) -> bool:
         """Return True if a file is not where it was, and not because its drive is away."""
@@ -154,7 +154,7 @@ def propose(known: KnownFiles, found: FoundScan, facts: ScanFile) -> ScanProposa
     row = known.recorded_at(address, found.path)
     if row is None:
         return _elsewhere(known, found, address, facts)
-    if row.scan_id is None:
+    if row.reference is None:
         # A copy: of another scan now if it was changed, or of none any more and so a scan itself.
         others = [other for other in known.same_content(facts) if other.id != row.id]
         if not others or facts.file_sha256 != row.sha256:

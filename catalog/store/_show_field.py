@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from catalog.store._show_reader import Fact, Line, Reader, Section, name_of
-from catalog.store._show_sheets import sheet_lines
+from catalog.store._show_scans import sheet_lines
 
 
 def read_visit(reader: Reader) -> tuple[list[Fact], list[Section]]:

@@ -105,13 +105,24 @@ class Reader:
         """Return one date of a record's columns."""
         return DateValue(*(columns[f"{name}_{part}"] for part in ("edtf", "words", "earliest", "latest", "doubt")))  # type: ignore[arg-type]
 
-    def files(self, scans: str) -> dict[int, FoundScan]:
+    def files(self, scans: str, **parameters: object) -> dict[int, FoundScan]:
         """Return where the files of scans lie; ``scans`` is a statement that gives their ids."""
         rows = self.rows(
             "SELECT c.id, f.path, f.raw_path, f.drive_id, d.last_path FROM scan c JOIN file f ON f.id = c.file_id"
-            f" LEFT JOIN drive d ON d.id = f.drive_id WHERE c.id IN ({scans})"
+            f" LEFT JOIN drive d ON d.id = f.drive_id WHERE c.id IN ({scans})",
+            **parameters,
         )
         return {row[0]: FoundScan(*row) for row in rows}
+
+    def file_of(self, table: str) -> FoundScan | None:
+        """Return where the file of this scan or edit version lies; ``None`` for what has none."""
+        if table not in ("scan", "edit_version"):
+            return None
+        rows = self.rows(
+            f"SELECT x.id, f.path, f.raw_path, f.drive_id, d.last_path FROM {table} x JOIN file f ON f.id = x.file_id"
+            " LEFT JOIN drive d ON d.id = f.drive_id WHERE x.id = :id"
+        )
+        return FoundScan(*rows[0]) if rows else None
 
     def said(self) -> list[Section]:
         """Return the wordings, notes and questions about this record, with where each comes from."""

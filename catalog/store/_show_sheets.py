@@ -1,9 +1,12 @@
-"""A sheet with its descent to every scan; a scan; a view; a roll."""
+"""A sheet with its descent to every scan and edit version; a scan; a view; a roll."""
 
 from __future__ import annotations
 
 from catalog.rules.doubt import hedged
 from catalog.store._show_reader import DateValue, Fact, Line, Reader, Section, name_of
+from catalog.store._show_scans import ppi_words, scan_lines, sheet_lines
+from catalog.store._show_versions import version_lines
+from catalog.store.versions import VERSIONS_OF_SCAN, VERSIONS_OF_SHEET, find_reading
 
 _SHEET_FIELDS = (
     ("frame", "frame"), ("medium", "medium"), ("base", "base"), ("format", "format"), ("holder_side", "holder side"),
@@ -37,7 +40,8 @@ def read_sheet(reader: Reader) -> tuple[list[Fact], list[Section]]:
         ("numbers", _numbers(reader)),
         ("shows", _subjects(reader, "SELECT view_id FROM sheet_view WHERE sheet_id = :id")),
         ("taken from", _standpoints(reader)),
-        ("scans", _scans(reader, "SELECT scan_id, region FROM scan_part WHERE sheet_id = :id ORDER BY scan_id")),
+        ("scans", scan_lines(reader, "SELECT scan_id, region FROM scan_part WHERE sheet_id = :id ORDER BY scan_id")),
+        ("edit versions", version_lines(reader, VERSIONS_OF_SHEET)),
         ("same view", _sheets_of_views(reader)),
         ("same standpoint", _revisits(reader)),
         ("card", _cards(reader)),
@@ -87,54 +91,6 @@ def _standpoints(reader: Reader) -> list[Line]:
     )
     return lines + [
         Line(f"visit to {place}" if place else "visit", f"D{d}", DateValue(*date)) for d, place, *date in visits
-    ]
-
-
-def _scans(reader: Reader, statement: str) -> list[Line]:
-    lines = []
-    files = reader.files(f"SELECT scan_id FROM ({statement})")
-    for scan_id, region in reader.rows(statement):
-        row = reader.connection.execute(
-            """SELECT f.path, d.name, c.width_px, c.height_px, c.bits, c.colour, c.recorded_ppi, c.worked_out_ppi,
-                c.profile, f.state, f.damage, c.is_reversed, c.scanned_edtf, c.scanned_words, c.scanned_earliest,
-                c.scanned_latest, c.scanned_doubt
-            FROM scan c JOIN file f ON f.id = c.file_id LEFT JOIN drive d ON d.id = f.drive_id WHERE c.id = ?""",
-            (scan_id,),
-        ).fetchone()
-        path, drive, width, height, bits, colour, recorded, worked_out, profile, state, damage, is_reversed = row[:12]
-        scanned = DateValue(*row[12:])
-        marks = [region] if region else []
-        marks += [f"on {drive}"] if drive else []
-        marks += [f"{width} x {height} pixels"] if width else []
-        marks += [f"{bits} bit {colour}"] if bits else []
-        marks += [ppi_words(recorded, worked_out)]
-        marks += [f"profile: {profile or 'none'}"]
-        marks += ["reversed"] if is_reversed else []
-        marks += [damage] if damage else [state] if state != "present" else []
-        lines.append(
-            Line(path, f"C{scan_id}", None if scanned.is_empty else scanned, marks=tuple(marks), scan=files[scan_id])
-        )
-    return lines
-
-
-def ppi_words(recorded: float | None, worked_out: float | None) -> str:
-    """Return a scan's resolution in words: as recorded, or worked out from the size of the film."""
-    if recorded:
-        return f"{recorded:g} ppi"
-    return f"ppi not recorded; about {worked_out:.0f} from the film's size" if worked_out else "ppi not recorded"
-
-
-def sheet_lines(reader: Reader, statement: str) -> list[Line]:
-    """Return the sheets whose ids a statement gives, in order of date, each as a line."""
-    return [
-        Line(numbers or "no number", f"S{sheet}", DateValue(*date), marks=(film,) if film else ())
-        for sheet, numbers, film, *date in reader.rows(
-            f"""SELECT s.id, (SELECT group_concat(text, ', ') FROM (SELECT DISTINCT n.text
-            FROM sheet_number n WHERE n.sheet_id = s.id ORDER BY n.id)), k.name,
-            s.exposed_edtf, s.exposed_words, s.exposed_earliest, s.exposed_latest, s.exposed_doubt
-            FROM sheet s LEFT JOIN kit k ON k.id = s.film_id WHERE s.id IN ({statement})
-            ORDER BY coalesce(s.exposed_earliest, s.exposed_latest, 1e15), s.id"""
-        )
     ]
 
 
@@ -201,7 +157,21 @@ def read_scan(reader: Reader) -> tuple[list[Fact], list[Section]]:
         ("is_reversed", "reversed"), ("pages", "pages"), ("description", "description"), ("facts", "remarks"),
     )  # fmt: skip
     sheets = sheet_lines(reader, "SELECT sheet_id FROM scan_part WHERE scan_id = :id")
-    return facts, [("sheets", sheets or [Line("matched to no sheet yet: tiebeam scans match")])]
+    facts += _measured(reader)
+    return facts, [
+        ("sheets", sheets or [Line("matched to no sheet yet: tiebeam scans match")]),
+        ("edit versions", version_lines(reader, VERSIONS_OF_SCAN)),
+    ]
+
+
+def _measured(reader: Reader) -> list[Fact]:
+    """Return what was measured in a scan's pixels and the header cannot say."""
+    row = find_reading(reader.connection, reader.id)
+    if row is None:
+        return []
+    side = {None: "not known", 0: "right side up", 1: "seems reversed"}[row.is_reversed]
+    facts = [Fact("side as measured", f"{side}: {row.evidence}" if row.evidence else side)]
+    return facts if row.density_range is None else [*facts, Fact("density range", round(row.density_range, 2))]
 
 
 def read_view(reader: Reader) -> tuple[list[Fact], list[Section]]:

@@ -101,6 +101,22 @@ def _kit(connection: sqlite3.Connection) -> Iterator[str]:
             yield f"K{kit_id} ({name}) is a {table.replace('_', ' ')} without its particulars."
 
 
+def _versions(connection: sqlite3.Connection) -> Iterator[str]:
+    """Read every version's tone steps, and see that each version says what it was made from."""
+    from catalog.errors import ToneStepError
+    from catalog.imaging.tone_steps import parse_steps
+
+    for version_id, steps in connection.execute("SELECT id, steps FROM edit_version WHERE steps IS NOT NULL"):
+        try:
+            parse_steps(steps)
+        except ToneStepError as exc:
+            yield f"W{version_id}: its {exc}. Restore the newest sound file of backups/, or make the version anew."
+    bare = "SELECT id FROM edit_version WHERE id NOT IN (SELECT version_id FROM version_source)"
+    for (version_id,) in connection.execute(bare):
+        again = f"tiebeam versions correct W{version_id} --from SCAN"
+        yield f"W{version_id} does not say what it was made from. Run: {again}"
+
+
 def _search(connection: sqlite3.Connection) -> Iterator[str]:
     for table, record_id in stale_entries(connection):
         name = name_record(connection, table, record_id)
@@ -209,6 +225,7 @@ _CHECKS: dict[str, Callable[[sqlite3.Connection], Iterator[str]]] = {
     "links": _links,
     "about": _said_of_nothing,
     "kit": _kit,
+    "versions": _versions,
     "search": _search,
     "numbers": _numbers,
     "dates": _dates,

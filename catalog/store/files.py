@@ -9,6 +9,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 
+from catalog.rules.references import format_reference
+
 
 @dataclass(frozen=True, slots=True)
 class FileAddress:
@@ -22,7 +24,7 @@ class FileAddress:
 
 @dataclass(frozen=True, slots=True)
 class FileRow:
-    """A file of the catalogue, with the scan it is, if it is one. A file without a scan is a copy of one."""
+    """A file of the catalogue, with the scan or the edit version it is; one that is neither is a copy of one."""
 
     id: int
     scan_id: int | None
@@ -38,6 +40,14 @@ class FileRow:
     damage: str | None
     last_checked_at: str
     last_good_at: str | None
+    version_id: int | None = None
+
+    @property
+    def reference(self) -> str | None:
+        """The permanent short name of what it is the file of; ``None`` for a copy."""
+        if self.scan_id is not None:
+            return format_reference("scan", self.scan_id)
+        return None if self.version_id is None else format_reference("edit_version", self.version_id)
 
     @property
     def name(self) -> str:
@@ -47,8 +57,8 @@ class FileRow:
 
 _FILE_ROWS = """
     SELECT f.id, c.id, f.drive_id, f.path, f.raw_path, f.path_key, f.size_bytes, f.modified_ns, f.sha256,
-        f.picture_sha256, f.state, f.damage, f.last_checked_at, f.last_good_at
-    FROM file f LEFT JOIN scan c ON c.file_id = f.id
+        f.picture_sha256, f.state, f.damage, f.last_checked_at, f.last_good_at, w.id
+    FROM file f LEFT JOIN scan c ON c.file_id = f.id LEFT JOIN edit_version w ON w.file_id = f.id
 """
 
 
@@ -133,6 +143,12 @@ def has_own_name(path: Path, beside: Path) -> bool:
     except OSError:  # it went away meanwhile, so it is no file of its own
         return False
     return path.name in listed and path.name != beside.name
+
+
+def file_of_version(connection: sqlite3.Connection, version_id: int) -> FileRow | None:
+    """Return the file that is an edit version, or ``None`` when there is no such version or it has no file."""
+    row = connection.execute(_FILE_ROWS + "WHERE w.id = ?", (version_id,)).fetchone()
+    return FileRow(*row) if row else None
 
 
 def copies_of(row: FileRow, rows: Iterable[FileRow]) -> list[FileRow]:

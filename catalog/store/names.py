@@ -98,7 +98,28 @@ def _shown_words(shown: Iterable[tuple[str | None, str | None, str | None, str |
     return "; ".join(dict.fromkeys(titles or names))
 
 
-_PUT_TOGETHER = {"sheet": _describe_sheet, "view": _describe_view, "visit": _describe_visit}
+def _describe_version(connection: sqlite3.Connection, version_id: int) -> str | None:
+    from catalog.store.versions import get_version, sheets_of_versions
+
+    row = get_version(connection, version_id)
+    if row is None:
+        return None
+    numbers = [
+        text
+        for sheet in sheets_of_versions(connection, version_id).get(version_id, [])
+        for text in connection.execute(
+            "SELECT text FROM sheet_number WHERE sheet_id = ? ORDER BY id LIMIT 1", (sheet,)
+        ).fetchone()
+        or ()
+    ]
+    file = row.path.rpartition("/")[2] if row.path else None
+    said = f"edit version of {', '.join(numbers)}" if numbers else "edit version"
+    return "; ".join(words for words in (said, row.purpose, file) if words)
+
+
+_PUT_TOGETHER = {
+    "sheet": _describe_sheet, "view": _describe_view, "visit": _describe_visit, "edit_version": _describe_version,
+}  # fmt: skip
 
 
 def resolve(connection: sqlite3.Connection, typed: str, table: str) -> int:

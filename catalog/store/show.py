@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from catalog.errors import AmbiguousNameError, NotFoundError
 from catalog.rules.references import WORDS, format_reference, parse_reference
-from catalog.store import _show_buildings, _show_field, _show_sheets
+from catalog.store import _show_buildings, _show_field, _show_sheets, _show_versions
 from catalog.store._show_reader import DateValue, Fact, Line, Reader, Section
 from catalog.store.find import FoundScan
 from catalog.store.names import candidates, describe, find_by_name, find_by_number, plural
@@ -26,7 +26,7 @@ class Record:
     facts: tuple[Fact, ...]
     sections: tuple[tuple[str, tuple[Line, ...]], ...]
     scan: FoundScan | None = None
-    """Where its file lies, if it is a scan."""
+    """Where its file lies, if it is a scan, or an edit version with a file."""
 
     @property
     def reference(self) -> str:
@@ -38,10 +38,11 @@ _READERS: dict[str, Callable[[Reader], tuple[list[Fact], list[Section]]]] = {
     **_show_sheets.READERS,
     **_show_buildings.READERS,
     **_show_field.READERS,
+    **_show_versions.READERS,
 }
 SHOWN = (
-    "sheet", "building", "place", "scan", "view", "standpoint", "visit", "roll", "kit", "person", "source",
-    "open_question", "drive",
+    "sheet", "building", "place", "scan", "edit_version", "view", "standpoint", "visit", "roll", "kit", "person",
+    "source", "open_question", "drive",
 )  # fmt: skip
 _BY_NAME = ("building", "place", "person", "kit", "source", "drive", "roll")
 
@@ -82,5 +83,4 @@ def read_record(connection: sqlite3.Connection, table: str, record_id: int, abou
     reader = Reader(connection, table, record_id, about_days)
     facts, sections = _READERS[table](reader)
     told = tuple((name, tuple(lines)) for name, lines in [*sections, *reader.said()] if lines)
-    file = reader.files("SELECT id FROM scan WHERE id = :id") if table == "scan" else {}
-    return Record(table, record_id, title, tuple(facts), told, file.get(record_id))
+    return Record(table, record_id, title, tuple(facts), told, reader.file_of(table))
