@@ -2,7 +2,7 @@
 Turn and cut a picture as its steps say: orient, mirror, crop, straighten, in their order.
 
 A stream runs downwards. What keeps rows in their order is done in the stream; what does not is first laid
-down as plain pixels in a passing file, which can be read from anywhere in little memory.
+down as tiles in a passing file, which can be read from anywhere in little memory.
 """
 
 from __future__ import annotations
@@ -21,6 +21,8 @@ TURNS: Final = {
     1: (None, None), 2: (None, "horizontal"), 3: ("d180", None), 4: (None, "vertical"),
     5: ("d90", "horizontal"), 6: ("d90", None), 7: ("d270", "horizontal"), 8: ("d270", None),
 }  # fmt: skip
+
+TILE_PX: Final = 256
 
 
 def turned(image: Any, steps: Sequence[ToneStep]) -> Any:
@@ -97,7 +99,8 @@ def _cropped(image: Any, step: ToneStep) -> Any:
 
 
 def laid_down(image: Any, passing: Path) -> Any:
-    """Write an image's pixels into a passing file, and return it as an image that can be read from anywhere."""
-    image.rawsave(str(passing))
-    plain = pyvips.Image.rawload(str(passing), image.width, image.height, image.bands, format=image.format)
-    return plain.copy(interpretation=image.interpretation)
+    """Write an image into a passing file of tiles, and return it as an image that can be read from anywhere."""
+    image.tiffsave(str(passing), tile=True, tile_width=TILE_PX, tile_height=TILE_PX, bigtiff=True, keep="none")
+    # Only tiles are read where they are asked for; strips, and plain pixels, would be held as a whole.
+    tiles = pyvips.Image.tiffload(str(passing), access="random", fail_on="error")
+    return tiles.copy(interpretation=image.interpretation)

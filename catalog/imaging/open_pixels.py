@@ -29,8 +29,7 @@ MAX_PIXELS: Final = 4_000_000_000
 """More than any sheet: 11 x 14 inches at 4800 ppi are 3.5 thousand million."""
 MAX_WHOLE_PIXELS: Final = 400_000_000
 """A file that can only be decoded as a whole (an interlaced PNG, a progressive JPEG) is held in memory."""
-# The last reads plain pixels that this program laid down itself; no content of a file leads to it.
-_LOADERS: Final = ("VipsForeignLoadTiff", "VipsForeignLoadJpeg", "VipsForeignLoadPng", "VipsForeignLoadRaw")
+_LOADERS: Final = ("VipsForeignLoadTiff", "VipsForeignLoadJpeg", "VipsForeignLoadPng")
 _NOT_COLOUR: Final = ("multiband", "b-w", "grey16", "histogram")
 # Words of the decoders that speak of the kind of a file, not of its state.
 _KIND_WORDS: Final = ("not configured", "not implemented", "unsupported", "not supported", "unknown compression")

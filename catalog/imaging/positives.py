@@ -128,15 +128,15 @@ def write_positive(
 
 @contextmanager
 def _turned_whole(picture: OpenPicture, steps: Sequence[ToneStep], target: Path) -> Iterator[Any]:
-    """Give the picture turned; if rows cannot stay in their order, by way of a file of plain pixels."""
+    """Give the picture turned; if rows cannot stay in their order, by way of a passing file of tiles."""
     if keeps_rows(steps):
         yield turned(picture.image, steps)
         return
     passing = target.with_name(f".{target.name}.{os.getpid()}.pixels{PASSING_SUFFIX}")
     try:
         with guarded(picture.path):
-            plain = laid_down(picture.image, passing)
-        yield turned(plain, steps)
+            tiles = laid_down(picture.image, passing)
+        yield turned(tiles, steps)
     finally:
         with suppress(OSError):
             passing.unlink(missing_ok=True)
@@ -158,7 +158,7 @@ def small_positive(scan: Path, steps: Sequence[ToneStep] | None, long_side_px: i
     """
     Return the positive of a scan made small, in sRGB: rows x columns, and three channels if it is in colour.
 
-    Without steps they are proposed, and a scan that is no negative is shown as it is. No side is enlarged.
+    Without steps they are proposed; a scan that may be either is shown as it is. No side is enlarged.
 
     Raises:
         ToneStepError: the steps cannot be followed on this scan.
@@ -167,11 +167,16 @@ def small_positive(scan: Path, steps: Sequence[ToneStep] | None, long_side_px: i
     copy = small_copy(scan, long_side_px=max(long_side_px, READING_PX if steps is None else 1))
     if steps is None:
         reading = reading_of_copy(copy)
-        if reading.polarity != "negative":
+        if reading.polarity == "unknown":
             return as_it_is(copy, long_side_px)
         steps = propose_steps(reading)
+    return positive_of_copy(copy, steps, long_side_px)
+
+
+def positive_of_copy(copy: SmallCopy, steps: Sequence[ToneStep], long_side_px: int) -> NDArray[np.uint8]:
+    """Return the positive of a small copy as ``small_positive`` does, where the copy is there already."""
     steps = check_steps(steps)
-    with guarded(scan):
+    with guarded(copy.picture.path):
         image = turned(copy.image, [_scaled(step, copy.factor) for step in steps])
         image = _fitted(image, long_side_px)
         profile = output_profile(steps, image.bands)

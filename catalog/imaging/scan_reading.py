@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from catalog.imaging._codings import coding_of
 from catalog.imaging._film_layout import Area, find_layout
-from catalog.imaging.small_copies import SmallCopy, small_copy
+from catalog.imaging.small_copies import SmallCopy, count_values, small_copy
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -63,9 +63,9 @@ class ScanReading:
     has_rebate: bool
     densities: tuple[tuple[float, ...], ...]
     """For each channel, the densities at ``PERCENTS`` of the picture area, rising."""
-    clipped_low: float
-    """The share of the picture area's pixels that are at 0 in some channel."""
-    clipped_high: float
+    clipped_low: float | None
+    """The share of the picture area's values that are 0, in the channel that has most."""
+    clipped_high: float | None
     """The share at the highest value."""
     is_reversed: bool | None
     """Whether the sheet was scanned wrong side up, as seen after its orientation tag was followed."""
@@ -116,7 +116,7 @@ def density_at(curve: Sequence[float], percent: float) -> float:
 
 def read_tones(path: Path, *, polarity: str | None = None, coding: str | float | None = None) -> ScanReading:
     """
-    Return what is read from a scan's pixels, in one pass over them.
+    Return what is read from a scan's pixels, in two passes over them: a small copy, and a count of values.
 
     ``polarity`` (negative or positive) and ``coding`` are taken at their word if given: the sheet's card may
     know more than the file.
@@ -124,11 +124,15 @@ def read_tones(path: Path, *, polarity: str | None = None, coding: str | float |
     Raises:
         PictureError: the file cannot be opened, or its pixels cannot be read to the end.
     """
-    return reading_of_copy(small_copy(path, long_side_px=READING_PX, with_ends=True), polarity=polarity, coding=coding)
+    copy = small_copy(path, long_side_px=READING_PX)
+    reading = reading_of_copy(copy, polarity=polarity, coding=coding)
+    counts = count_values(path, reading.picture)
+    shares = counts / counts.sum(axis=1, keepdims=True)
+    return replace(reading, clipped_low=float(shares[:, 0].max()), clipped_high=float(shares[:, -1].max()))
 
 
 def reading_of_copy(copy: SmallCopy, *, polarity: str | None = None, coding: str | float | None = None) -> ScanReading:
-    """Return what a small copy tells of its scan; as ``read_tones``, where the copy is there already."""
+    """Return what a small copy tells of its scan; as ``read_tones``, but its averages hide clipped ends."""
     import numpy as np
 
     picture = copy.picture
@@ -139,7 +143,6 @@ def reading_of_copy(copy: SmallCopy, *, polarity: str | None = None, coding: str
     inside = density[rows, columns].reshape(-1, picture.channels)
     quantiles = np.percentile(inside, PERCENTS, axis=0).T
     found, reason = (polarity, "as given") if polarity else (layout.polarity, layout.polarity_reason)
-    low, high = (0.0, 0.0) if copy.ends is None else copy.ends[rows, columns].reshape(-1, 2).mean(axis=0)
     size = (picture.width, picture.height)
     return ScanReading(
         width=picture.width,
@@ -157,8 +160,8 @@ def reading_of_copy(copy: SmallCopy, *, polarity: str | None = None, coding: str
         picture=layout.picture.scaled(copy.factor, size),
         has_rebate=layout.rebate is not None,
         densities=tuple(tuple(round(float(one), 4) for one in curve) for curve in quantiles),
-        clipped_low=float(low),
-        clipped_high=float(high),
+        clipped_low=None,
+        clipped_high=None,
         is_reversed=layout.is_reversed,
         reversed_reason=layout.reversed_reason,
     )
