@@ -10,7 +10,7 @@ from catalog.rules.vocabulary import CERTAINTIES
 
 ABOUT = (
     "sheet", "scan", "building", "place", "view", "standpoint", "visit", "person", "source", "roll", "kit", "drive",
-    "edit_version",
+    "edit_version", "edition", "print", "document",
 )  # fmt: skip
 """The tables that a note, a wording or a question may be about; triggers keep such a record in being."""
 

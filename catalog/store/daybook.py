@@ -25,6 +25,16 @@ _PART_OF = {
     "view_subject": ("subject", "view", "view_id"),
     "scan_part": ("sheet", "scan", "scan_id"),
     "sidecar": ("sidecar", "scan", "scan_id"),
+    "version_source": ("source", "edit_version", "version_id"),
+    "edition_sheet": ("sheet", "edition", "edition_id"),
+    "edition_state": ("state", "edition", "edition_id"),
+    "edition_amendment": ("amendment", "edition", "edition_id"),
+    "size": ("size", "run", "run_id"),
+    "proof_allowance": ("proofs", "run", "run_id"),
+    "price_step": ("price", "run", "run_id"),
+    "print_number": ("number", "run", "run_id"),
+    "ledger_entry": ("ledger entry", "print", "print_id"),
+    "document_line": ("line", "document", "document_id"),
 }
 _SAID = {"note": "note", "wording": "wording"}
 _QUOTED = {
@@ -33,6 +43,11 @@ _QUOTED = {
     "place_name": "name",
     "elevation": "compass",
     "wording": "as_written",
+    "edition_state": "state",
+    "size": "name",
+    "proof_allowance": "kind",
+    "print_number": "written",
+    "ledger_entry": "kind",
 }
 
 

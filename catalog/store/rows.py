@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from typing import Any
 
 # The primary key where it is not called ``id``.
-KEYS = {"sidecar": "scan_id", "scan_reading": "scan_id"}
+KEYS = {"sidecar": "scan_id", "scan_reading": "scan_id", "print_standing": "print_id"}
 
 
 def encode_values(values: Mapping[str, Any] | None) -> str | None:

@@ -7,7 +7,7 @@ import sqlite3
 from catalog.errors import ArchiveError, NewerCatalogueError, OlderCatalogueError
 
 # Design section 10: the head is a constant, tested against alembic, so that reading needs no alembic.
-SCHEMA_HEAD = "0002"
+SCHEMA_HEAD = "0003"
 
 
 def schema_of(connection: sqlite3.Connection) -> str | None:

@@ -59,10 +59,21 @@ _TEXT_OF = {
         "SELECT id, text FROM open_question WHERE id IN ({ids})",
         "SELECT id, answer FROM open_question WHERE id IN ({ids})",
     ],
+    "edit_version": [
+        "SELECT id, purpose FROM edit_version WHERE id IN ({ids})",
+        "SELECT id, note FROM edit_version WHERE id IN ({ids})",
+        "SELECT id, made_with FROM edit_version WHERE id IN ({ids})",
+    ],
     "roll": [
         "SELECT id, name FROM roll WHERE id IN ({ids})",
         "SELECT id, docket FROM roll WHERE id IN ({ids})",
     ],
+    "edition": [
+        "SELECT id, title FROM edition WHERE id IN ({ids})",
+        "SELECT id, statement FROM edition WHERE id IN ({ids})",
+        "SELECT edition_id, words FROM edition_amendment WHERE edition_id IN ({ids})",
+    ],
+    "print": ["SELECT id, markings FROM print WHERE id IN ({ids})"],
 }
 _SAID_OF = [
     "SELECT about_id, text FROM note WHERE about = '{table}' AND about_id IN ({ids})",
@@ -75,6 +86,7 @@ _BELONGS = {
     "building_name": ("building", "building_id"),
     "chronicle_entry": ("building", "building_id"),
     "place_name": ("place", "place_id"),
+    "edition_amendment": ("edition", "edition_id"),
 }
 _SAID_TABLES = ("note", "wording")
 _SLICE = 20_000

@@ -30,7 +30,7 @@ from catalog.store.search import former_subjects, refresh_search
 
 OnWait = Callable[[str], None]
 
-_UNRECORDED = {"deed", "deed_change", "deed_file", "scan_reading"}  # a reading is measured again
+_UNRECORDED = {"deed", "deed_change", "deed_file", "scan_reading", "print_standing"}  # made again
 _INSERT_CHANGE = (
     "INSERT INTO deed_change (deed_id, record_table, record_id, change, before, after) VALUES (?, ?, ?, ?, ?, ?)"
 )

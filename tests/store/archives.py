@@ -17,12 +17,19 @@ from catalog.model import (
     CardFile,
     CardRow,
     ChronicleEntry,
+    Document,
+    DocumentLine,
     Drive,
+    Edition,
+    EditionAmendment,
+    EditionSheet,
+    EditionState,
     EditVersion,
     Elevation,
     File,
     FilmStock,
     Kit,
+    LedgerEntry,
     Lens,
     Note,
     OpenQuestion,
@@ -30,8 +37,14 @@ from catalog.model import (
     Place,
     PlaceName,
     PlaceParent,
+    PriceStep,
+    Print,
+    PrintNumber,
+    PrintStanding,
+    ProofAllowance,
     RecordedDate,
     Roll,
+    Run,
     Scan,
     ScanPart,
     ScanReading,
@@ -39,6 +52,7 @@ from catalog.model import (
     SheetNumber,
     SheetView,
     Sidecar,
+    Size,
     Source,
     Standpoint,
     VersionSource,
@@ -51,7 +65,15 @@ from catalog.store.archive import Archive, open_archive
 from catalog.store.new import make_archive
 from catalog.store.writing import begin_file_deed, deed
 
-NOT_KEPT_BY_UNDO = {"deed", "deed_change", "deed_file", "search_entry", "alembic_version", "scan_reading"}
+NOT_KEPT_BY_UNDO = {
+    "deed",
+    "deed_change",
+    "deed_file",
+    "search_entry",
+    "alembic_version",
+    "scan_reading",
+    "print_standing",
+}
 
 
 @lru_cache(maxsize=1)
@@ -195,3 +217,57 @@ def fill_small(archive: Archive) -> None:
     ids = files.intend([("/media/blue/78-14.xmp", None, None, "b" * 64)])
     files.settle_files([(ids[0], "done", None)])
     files.finish("wrote 1 sidecar")
+    fill_small_edition(archive)
+
+
+def fill_small_edition(archive: Archive) -> None:
+    """Give the small archive an edition with one print, promised, pulled and listed on a document."""
+    now = "2026-11-25T09:30:00Z"
+    with deed(archive, "editions open", "opened an edition of 15") as writing:
+        session = writing.session
+        edition = Edition(view_id=1, title="Osk Mill", statement="Fifteen prints.", sizes_count="across sizes",
+                          stated=a_date("2011"))  # fmt: skip
+        session.add(edition)
+        session.flush()
+        session.add_all(
+            [
+                EditionSheet(edition_id=edition.id, sheet_id=1),
+                EditionState(edition_id=edition.id, state="open", since=a_date("2011"), noted_at=now),
+            ]
+        )
+        amendment = EditionAmendment(edition_id=edition.id, made=a_date("2012"), words="Two proofs more.",
+                                     changed="proofs", noted_at=now)  # fmt: skip
+        run = Run(edition_id=edition.id, limit_count=15)
+        session.add_all([amendment, run])
+        session.flush()
+        size = Size(run_id=run.id, name="small", image="30 x 40 cm")
+        session.add_all([size, ProofAllowance(run_id=run.id, kind="AP", allowed=2, amendment_id=amendment.id)])
+        session.flush()
+        session.add(PriceStep(run_id=run.id, from_sold=0, price_minor=60000, currency="EUR"))
+    with deed(archive, "prints pull", "pulled 1/15") as writing:
+        session = writing.session
+        number = PrintNumber(run_id=1, series="numbered", ordinal=1, written="1/15", given_at=now)
+        session.add(number)
+        session.flush()
+        session.add(LedgerEntry(print_number_id=number.id, kind="promised", person_id=1, written_at=now))
+        made = Print(print_number_id=number.id, sheet_id=1, size_id=1, pulled=a_date("2012-03"), markings="[sic] 1/15")
+        session.add(made)
+        session.flush()
+        entry = LedgerEntry(print_id=made.id, kind="pulled", date=a_date("2012-03"), written_at=now)
+        document = Document(kind="certificate", person_id=1, file_name="A1.pdf", sha256="d" * 64, facts="{}",
+                            issued_at=now)  # fmt: skip
+        session.add_all([entry, document])
+        session.flush()
+        session.add(DocumentLine(document_id=document.id, print_id=made.id))
+        session.add(
+            PrintStanding(
+                print_id=made.id,
+                state="in hand",
+                entry_id=entry.id,
+                since="2012-03",
+                is_out=False,
+                is_signed=False,
+                hold="promised",
+                held_for_id=1,
+            )
+        )
