@@ -1,104 +1,75 @@
-"""How a scan's values stand for light, as far as its profile, its kind or its metadata says."""
+"""How a scan's values stand for light, as far as its profile or its kind says, by the name a tone step gives it."""
 
 from __future__ import annotations
 
-import struct
 from typing import Final
 
 from catalog.imaging.scan_file import ScanFile
+from catalog.imaging.tone_scales import SRGB, luminance_of_lightness
+from catalog.standards.icc_curves import IccCurve, read_icc_tones
 
-MAX_TABLE: Final = 65_536
+NEAR: Final = 0.01
+"""A profile's curve is given the name of a coding that it nowhere leaves by more than this share of full light."""
+_LOOKED_AT: Final = 64
 
 
 def coding_of(facts: ScanFile, profile: bytes | None) -> tuple[str | float | None, str]:
     """Return a scan's coding as a tone step names it, None if it is not known, and why."""
     if profile:
-        found = _coding_of_profile(profile)
         name = facts.profile or "unnamed profile"
-        return (
-            found,
-            f"its profile ({name}) says so" if found is not None else f"its profile ({name}) has no plain curve",
-        )
+        found = _coding_of_profile(profile)
+        if found is not None:
+            return found, f"its profile ({name}) says so"
+        return None, f"its profile ({name}) has no curve that has a name"
     if facts.colour == "linear raw":
         return "linear", "linear raw values, as a DNG holds them"
     if facts.kind == "JPEG":
         return "sRGB", "a JPEG without a profile, taken for sRGB as is usual"
     if any("sRGB" in note for note in facts.notes):
         return "sRGB", "the file declares sRGB"
-    return None, "no profile and nothing else in the file says how its values stand for light"
+    return None, "no profile, and nothing else in the file says how its values stand for light"
 
 
 def _coding_of_profile(profile: bytes) -> str | float | None:
     """Return the coding that the curve of grey, or of green, amounts to."""
-    for tag in (b"kTRC", b"gTRC"):
-        element = _element(profile, tag)
-        if element[:4] == b"curv":
-            return _coding_of_curve(element)
-        if element[:4] == b"para":
-            return _coding_of_parameters(element)
-    return None
-
-
-def _element(profile: bytes, tag: bytes) -> bytes:
-    # ICC.1:2010 §7.3: a count, then entries of tag, offset and size.
-    for index in range(min(int.from_bytes(profile[128:132]), 1_000)):
-        at = 132 + 12 * index
-        if profile[at : at + 4] == tag:
-            offset, size = struct.unpack_from(">II", profile[at + 4 : at + 12].ljust(8, b"\0"))
-            return profile[offset : offset + size]
-    return b""
-
-
-def _coding_of_curve(element: bytes) -> str | float | None:
-    # ICC.1:2010 §10.5: no entry is the identity, one a gamma in 8.8 fixed point, more a table of 16 bits.
-    count = int.from_bytes(element[8:12])
-    if count == 0:
-        return "linear"
-    if len(element) < 12 + 2 * min(count, MAX_TABLE):
+    tones = read_icc_tones(profile)
+    if tones is None:
         return None
-    if count == 1:
-        return _named(int.from_bytes(element[12:14]) / 256)
-    if count > MAX_TABLE:
-        return None
-    table = struct.unpack_from(f">{count}H", element, 12)
-    return _nearest(
-        [(at / (count - 1), table[at] / 65_535) for at in range(count // 8, count - 1, max(1, count // 64))]
-    )
+    curve = tones.curves[len(tones.curves) // 2]
+    # A gamma alone is a coding whatever its number; ICC.1:2010 §10.5 and §10.15, function 0.
+    if not curve.table and curve.parameters[1:] == (1.0, 0.0, 0.0, 0.0, 0.0, 0.0) and not tones.is_lightness:
+        return _named_gamma(curve.parameters[0])
+    return _nearest(curve, is_lightness=tones.is_lightness)
 
 
-def _coding_of_parameters(element: bytes) -> str | float | None:
-    # ICC.1:2010 §10.15: type 0 is a gamma; type 3 has a straight foot, as sRGB has.
-    if len(element) < 16:
-        return None
-    kind, gamma = int.from_bytes(element[8:10]), int.from_bytes(element[12:16], signed=True) / 65_536
-    if kind == 0:
-        return _named(gamma)
-    if kind == 3 and abs(gamma - 2.4) < 0.01:
-        return "sRGB"
-    return None
+def _named_gamma(gamma: float) -> str | float | None:
+    names = {"linear": 1.0, "gamma 1.8": 1.8, "gamma 2.2": 2.2}
+    near = next((name for name, number in names.items() if abs(gamma - number) < 0.005), None)
+    return near or (round(gamma, 4) if 0.5 <= gamma <= 4.0 else None)
 
 
-def _named(gamma: float) -> str | float | None:
-    if not 0.5 <= gamma <= 4.0:
-        return None
-    if abs(gamma - 1.0) < 0.01:
-        return "linear"
-    for name in ("1.8", "2.2"):
-        if abs(gamma - float(name)) < 0.005:
-            return f"gamma {name}"
-    return round(gamma, 4)
-
-
-def _nearest(points: list[tuple[float, float]]) -> str | float | None:
-    """Return the coding that comes within a hundredth of a curve's points, None if none does."""
-    from catalog.imaging.tone_scales import SRGB, luminance_of_lightness
-
-    candidates: dict[str, float] = {
-        "sRGB": max(abs(SRGB.decode(x) - y) for x, y in points),
-        "L*": max(abs(luminance_of_lightness(100.0 * x) - y) for x, y in points),
-        "linear": max(abs(x - y) for x, y in points),
-        "gamma 1.8": max(abs(x**1.8 - y) for x, y in points),
-        "gamma 2.2": max(abs(x**2.2 - y) for x, y in points),
+def _nearest(curve: IccCurve, *, is_lightness: bool) -> str | float | None:
+    at = [index / _LOOKED_AT for index in range(1, _LOOKED_AT)]
+    light = [luminance_of_lightness(100.0 * _value(curve, x)) if is_lightness else _value(curve, x) for x in at]
+    candidates = {
+        "sRGB": [SRGB.decode(x) for x in at],
+        "L*": [luminance_of_lightness(100.0 * x) for x in at],
+        "linear": at,
+        "gamma 1.8": [x**1.8 for x in at],
+        "gamma 2.2": [x**2.2 for x in at],
     }
-    best = min(candidates, key=lambda name: candidates[name])
-    return best if candidates[best] < 0.01 else None
+    apart = {
+        name: max(abs(one - other) for one, other in zip(values, light, strict=True))
+        for name, values in candidates.items()
+    }
+    best = min(apart, key=lambda name: apart[name])
+    return best if apart[best] < NEAR else None
+
+
+def _value(curve: IccCurve, x: float) -> float:
+    if curve.table:
+        place = x * (len(curve.table) - 1)
+        left = min(int(place), len(curve.table) - 2)
+        return curve.table[left] + (place - left) * (curve.table[left + 1] - curve.table[left])
+    g, a, b, c, d, e, f = curve.parameters
+    return float(max(a * x + b, 0.0) ** g + e if x >= d else c * x + f)
