@@ -25,6 +25,14 @@ COMMANDS = {
     "cards": ("catalog.cli.cards:cards", "Read in an old card index."),
     "scans": ("catalog.cli.scans:scans", "Register scans, match them to sheets, verify them."),
     "sidecars": ("catalog.cli.sidecars:sidecars", "Write metadata beside the scans."),
+    "index-pictures": (
+        "catalog.cli.index_pictures:index_pictures",
+        "Make small pictures of the scans to look at.",
+    ),
+    "contact-sheets": (
+        "catalog.cli.contact_sheets:contact_sheets",
+        "Set pictures with their captions on pages.",
+    ),
     "sheets": ("catalog.cli.sheets:sheets", "Sheets and the numbers written for them."),
     "rolls": ("catalog.cli.rolls:rolls", "Rolls of film."),
     "views": ("catalog.cli.views:views", "What the frames show."),

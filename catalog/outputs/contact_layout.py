@@ -25,11 +25,6 @@ class Paper:
     row_gap_mm: float
 
     @property
-    def right_mm(self) -> float:
-        """Return where the right margin begins."""
-        return self.width_mm - self.side_mm
-
-    @property
     def room_mm(self) -> float:
         """Return the width between the margins."""
         return self.width_mm - 2 * self.side_mm

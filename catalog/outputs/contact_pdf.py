@@ -25,7 +25,7 @@ class PdfPages:
     def __init__(self, fonts: FontSet, *, title: str, author: str) -> None:
         self._fonts = fonts
         # Invariant: no time of day and no chance go into the file, so the same sheet has the same bytes.
-        self._canvas = Canvas("contact sheet", pageCompression=1, invariant=1)
+        self._canvas: Any = Canvas("contact sheet", pageCompression=1, invariant=1)
         self._canvas.setTitle(title)
         self._canvas.setAuthor(author)
         self._canvas.setCreator(f"Tiebeam {clock.program_version()}")
@@ -87,11 +87,11 @@ class PdfPages:
 
     def finish(self) -> list[bytes]:
         """Return the one file."""
-        data = self._canvas.getpdfdata()
-        return [data if isinstance(data, bytes) else data.encode("latin-1")]
+        data: bytes = self._canvas.getpdfdata()
+        return [data]
 
     def _name_of(self, path: Path) -> str:
-        """Return the name of a picture within the file; its own name, not its folder's, so bytes do not depend on it."""
+        """Return the name of a picture within the file: not its path, on which the bytes must not depend."""
         if path not in self._known:
             name = f"picture-{len(self._known) + 1}"
             self._known[path] = name
@@ -101,8 +101,10 @@ class PdfPages:
         return self._known[path]
 
 
-class _Jpeg(PDFImageXObject):  # type: ignore[misc]
+class _Jpeg(PDFImageXObject):
     """A JPEG that is read when the file is put together, and not held besides."""
+
+    streamContent: Any  # noqa: N815  the library's name
 
     def __init__(self, name: str, path: Path) -> None:
         super().__init__(name)

@@ -102,11 +102,12 @@ def draw_contact_sheet(sheet: ContactSheet, pages: ContactPages, fonts: FontSet)
     placed = list(_set_all(sheet, pages))
     cells = [Cell(one.shown.width_mm, one.shown.height_mm, 1 + len(one.lines)) for one in placed]
     laid = lay_out(cells, sheet.paper)
+    edge = min((place.left_mm for page in laid for place in page), default=sheet.paper.side_mm)
     for number, page in enumerate(laid, 1):
         pages.begin_page(sheet.paper)
         for place in page:
             _draw(placed[place.index], place, pages)
-        _draw_foot(sheet, f"{number} of {len(laid)}", pages)
+        _draw_foot(sheet, f"{number} of {len(laid)}", edge, pages)
     return len(laid)
 
 
@@ -261,13 +262,13 @@ def _draw_why(shown: _Shown, place: Placed, pages: ContactPages) -> None:
         pages.text(line, middle, top + (count + 0.76) * LEADING_MM, Face.SERIF_ITALIC, CAPTION_PT, "centre")
 
 
-def _draw_foot(sheet: ContactSheet, folio: str, pages: ContactPages) -> None:
-    paper, measure = sheet.paper, pages.measure(Face.SERIF, FOOT_PT)
-    baseline = paper.height_mm - _FOOT_FROM_EDGE_MM
-    room = paper.room_mm - measure(folio) - 6
-    words = _cut(composed(sheet.foot), room, measure)
-    pages.text(words, paper.side_mm, baseline, Face.SERIF, FOOT_PT)
-    pages.text(folio, paper.right_mm, baseline, Face.SERIF, FOOT_PT, "right")
+def _draw_foot(sheet: ContactSheet, folio: str, edge_mm: float, pages: ContactPages) -> None:
+    """Draw the foot line between the outermost edges of the pictures: what is on the sheet, and the page's number."""
+    measure = pages.measure(Face.SERIF, FOOT_PT)
+    baseline, right = sheet.paper.height_mm - _FOOT_FROM_EDGE_MM, sheet.paper.width_mm - edge_mm
+    words = _cut(composed(sheet.foot), right - edge_mm - measure(folio) - 6, measure)
+    pages.text(words, edge_mm, baseline, Face.SERIF, FOOT_PT)
+    pages.text(folio, right, baseline, Face.SERIF, FOOT_PT, "right")
 
 
 def _cut(text: str, room_mm: float, measure: Callable[[str], float]) -> str:

@@ -22,9 +22,10 @@ class PictureRecipe:
     """
 
     long_side_px: int
-    polarity: str | None
-    """``negative``, ``positive``, or ``None`` when the scan itself must tell."""
-    is_reversed: bool = False
+    polarity: str | None = None
+    """``negative`` or ``positive``, as somebody said of the scan; ``None`` when its pixels must tell."""
+    is_reversed: bool | None = None
+    """Whether it was scanned wrong side up, as somebody said; ``None`` when a notch seen on it must tell."""
     orientation: int = 1
     white_is_zero: bool = False
     profile: str | None = None
@@ -36,7 +37,7 @@ def index_picture_name(content_sha256: str, recipe: PictureRecipe) -> PurePosixP
     """
     Return the name of an index picture within its folder, from the digest of what the scan holds and the recipe.
 
-    >>> index_picture_name("ab" * 32, PictureRecipe(long_side_px=1200, polarity=None)).parent.name
+    >>> index_picture_name("ab" * 32, PictureRecipe(long_side_px=1200)).parent.name
     'ab'
     """
     made = sha256(repr((RECIPE, *astuple(recipe))).encode("utf-8")).hexdigest()

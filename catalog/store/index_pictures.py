@@ -14,6 +14,7 @@ from catalog.store.files import FileAddress
 from catalog.store.settings import Settings
 
 FOLDER = "index-pictures"
+_POSITIVES = ("print", "transparency", "lantern slide")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,25 +65,20 @@ class PictureScan:
         """Return the digest of its picture, or of the whole file where no picture was found in it."""
         return self.picture_sha256 or self.sha256
 
-    def polarity_told(self, usual_medium: str) -> str | None:
-        """
-        Return ``negative`` or ``positive`` as far as somebody said it; ``None`` when the scan itself must tell.
-
-        What a person said of the scan counts first. Otherwise it is what was scanned: a scan of a negative may
-        have been turned into a positive by the scanner's own program, so film alone says only that it may be one.
-        """
-        if self.polarity is not None:
-            return self.polarity
-        medium = self.medium or usual_medium
-        is_positive = medium in ("print", "transparency", "lantern slide") or self.film_tones == "transparency"
-        return "positive" if is_positive else None
-
     def recipe(self, settings: Settings) -> PictureRecipe:
-        """Return how its index picture is made, as everything stands now."""
+        """
+        Return how its index picture is made, as everything stands now.
+
+        What a person said of the scan counts. A transparency and a print are positives. Of a negative's scan the
+        pixels tell, since the scanner's own program may have turned it already; where they do not, it is shown as
+        it is.
+        """
+        medium = self.medium or (None if self.film_tones else settings.scans_medium)
+        is_positive = medium in _POSITIVES or (medium is None and self.film_tones == "transparency")
         return PictureRecipe(
             long_side_px=settings.index_pictures_long_side,
-            polarity=self.polarity_told(settings.scans_medium),
-            is_reversed=bool(self.is_reversed),
+            polarity=self.polarity or ("positive" if is_positive else None),
+            is_reversed=None if self.is_reversed is None else bool(self.is_reversed),
             orientation=self.orientation or 1,
             white_is_zero=bool(self.white_is_zero),
             profile=self.profile,

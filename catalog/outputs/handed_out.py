@@ -1,0 +1,97 @@
+"""Files that are handed out under a name the person chose: whole or not at all, never over another by mistake."""
+
+from __future__ import annotations
+
+import errno
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Final
+
+from catalog import clock
+from catalog.errors import OutputFileError
+
+__all__ = ["check_free", "reasons", "write_files"]
+
+_REASONS: Final = {
+    errno.ENOENT: "its folder is not there",
+    errno.ENOTDIR: "its folder is not a folder",
+    errno.EISDIR: "is a folder; give the name of a file",
+    errno.EACCES: "may not be written here; see to the folder's permissions",
+    errno.EPERM: "may not be written here; see to the folder's permissions",
+    errno.EROFS: "the drive is read-only",
+    errno.ENOSPC: "the drive is full; nothing was kept",
+    errno.EDQUOT: "there is no room left for this account; nothing was kept",
+    errno.EFBIG: "is larger than the drive allows; nothing was kept",
+    errno.ENAMETOOLONG: "the name is longer than the drive allows",
+}
+
+
+@contextmanager
+def reasons(path: Path) -> Iterator[None]:
+    """
+    Turn what the system refuses into a sentence about the file.
+
+    Raises:
+        OutputFileError: it cannot be written.
+    """
+    try:
+        yield
+    except OSError as exc:
+        raise OutputFileError(path, _REASONS.get(exc.errno or 0, (exc.strerror or str(exc)).lower())) from exc
+
+
+def check_free(path: Path, *, replace: bool) -> None:
+    """
+    Refuse, before any work is done, a name at which no file can be written.
+
+    Raises:
+        OutputFileError: something is there (and is not to be replaced), or its folder is not.
+    """
+    if path.is_dir():
+        raise OutputFileError(path, _REASONS[errno.EISDIR])
+    if os.path.lexists(path) and not replace:
+        raise OutputFileError(path, "is there already; name another file, or add --replace")
+    if not path.parent.is_dir():
+        raise OutputFileError(path, f"its folder {path.parent} is not there")
+
+
+def write_files(files: Sequence[tuple[Path, bytes]], *, replace: bool) -> None:
+    """
+    Write files that belong together; when one cannot be written, none is kept that was not there before.
+
+    Raises:
+        OutputFileError: a name is taken meanwhile, there is no room or no leave.
+    """
+    passing: list[Path] = []
+    try:
+        for path, data in files:
+            half = path.with_name(f".tiebeam-{clock.random_token(8)}.part")
+            passing.append(half)
+            with reasons(path), half.open("xb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+        for (path, _), half in zip(files, passing, strict=True):
+            with reasons(path):
+                _settle(half, path, replace=replace)
+    finally:
+        for half in passing:
+            with suppress(OSError):
+                half.unlink(missing_ok=True)
+
+
+def _settle(half: Path, path: Path, *, replace: bool) -> None:
+    """Give a passing file its name, over another only if that is asked for."""
+    if replace:
+        half.replace(path)
+        return
+    try:
+        os.link(half, path)  # fails, as a renaming would not, if something came there meanwhile
+    except FileExistsError:
+        check_free(path, replace=False)
+        raise
+    except OSError:  # a drive without hard links
+        check_free(path, replace=False)
+        half.rename(path)

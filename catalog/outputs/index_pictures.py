@@ -1,0 +1,201 @@
+"""
+Index pictures are made: small JPEGs in the archive's folder, on every core, whole or not at all.
+
+Decoding goes on one core a file, so several files are under way in processes of their own, started afresh: a copy
+of a process that has used the picture engine would wait for ever. A process of its own also keeps a file that
+brings the decoder down from taking the batch with it.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import threading
+from collections import deque
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
+from dataclasses import dataclass
+from multiprocessing.connection import wait
+from pathlib import Path
+from typing import Final
+
+from catalog import clock
+from catalog.errors import CatalogError, FileFormatError, PictureError
+from catalog.rules.index_pictures import PictureRecipe
+
+__all__ = ["PASSING_GLOB", "PictureJob", "PictureResult", "make_pictures"]
+
+PASSING_GLOB: Final = ".tiebeam-*.part"
+_FEW_PIXELS: Final = 60_000_000
+"""So little is made sooner here than other processes are started (about 0.4 s)."""
+
+
+@dataclass(frozen=True, slots=True)
+class PictureJob:
+    """A picture to make: the scan's file, what was recorded of it, how, and where the picture goes."""
+
+    scan_id: int
+    source: Path
+    target: Path
+    recipe: PictureRecipe
+    size_bytes: int
+    modified_ns: int
+    picture_sha256: str | None
+    pixels: int
+
+
+@dataclass(frozen=True, slots=True)
+class PictureResult:
+    """
+    What became of a job: ``made``, ``missing``, ``changed`` (the file is not the one recorded), ``damaged``,
+    ``undecodable`` (whole, of a kind that cannot be read here) or ``unwritable`` (no room, no leave).
+    """
+
+    scan_id: int
+    outcome: str
+    reason: str | None = None
+
+
+def make_pictures(jobs: Sequence[PictureJob], workers: int | None = None) -> Iterator[PictureResult]:
+    """
+    Make pictures, and tell what became of each, in the order given.
+
+    Broken off, or stopped by Ctrl-C, it leaves no process and no half picture behind.
+    """
+    workers = min(workers or os.cpu_count() or 1, len(jobs))
+    if workers < 2 or sum(job.pixels for job in jobs) < _FEW_PIXELS:
+        yield from map(make_picture, jobs)
+        return
+    with _Workshop(workers) as workshop:
+        yield from workshop.make(jobs)
+
+
+class _Workshop:
+    """Processes that make pictures. One that a file brings down is replaced, and the file named."""
+
+    def __init__(self, workers: int) -> None:
+        self._workers = workers
+        self._strangers = set(multiprocessing.active_children())
+        self._pool = self._open(workers)
+
+    def __enter__(self) -> _Workshop:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._close()
+
+    def make(self, jobs: Sequence[PictureJob]) -> Iterator[PictureResult]:
+        """Make pictures in order; no more than twice as many are under way as there are processes."""
+        left = deque(jobs)
+        under_way: deque[tuple[PictureJob, Future[PictureResult]]] = deque()
+        while left or under_way:
+            while left and len(under_way) < 2 * self._workers:
+                under_way.append((left[0], self._pool.submit(make_picture, left[0])))
+                left.popleft()
+            job, future = under_way.popleft()
+            try:
+                yield future.result()
+            except BrokenProcessPool:
+                suspects = [job, *(one for one, _ in under_way)]
+                under_way.clear()
+                yield from self._one_by_one(suspects)
+
+    def _one_by_one(self, jobs: Sequence[PictureJob]) -> Iterator[PictureResult]:
+        """Make pictures each in a process of its own, to find which file brings it down."""
+        for job in jobs:
+            self._close()
+            self._pool = self._open(1)
+            try:
+                yield self._pool.submit(make_picture, job).result()
+            except BrokenProcessPool:
+                yield PictureResult(job.scan_id, "damaged", "reading it brings the decoder down; try another copy")
+        self._close()
+        self._pool = self._open(self._workers)
+
+    @staticmethod
+    def _open(workers: int) -> ProcessPoolExecutor:
+        return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"), initializer=_begin_work)
+
+    def _close(self) -> None:
+        self._pool.shutdown(wait=False, cancel_futures=True)
+        for process in set(multiprocessing.active_children()) - self._strangers:
+            process.terminate()
+            process.join()
+
+
+def _begin_work() -> None:
+    """Make a fresh process ready: one thread a picture, Ctrl-C left to the first process, gone when that is gone."""
+    os.environ["VIPS_CONCURRENCY"] = "1"
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_leave_with_parent, daemon=True).start()
+
+
+def _leave_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os._exit(1)
+
+
+def make_picture(job: PictureJob) -> PictureResult:
+    """Make one picture and put it in its place; whatever is wrong with its file is told, not raised."""
+    from catalog.imaging.index_pictures import render_index_picture
+
+    try:
+        changed = _what_changed(job)
+        if changed is not None:
+            return changed
+        recipe = job.recipe
+        data = render_index_picture(
+            job.source, long_side_px=recipe.long_side_px, polarity=recipe.polarity,
+            is_reversed=recipe.is_reversed, steps=recipe.steps,
+        )  # fmt: skip
+    except PictureError as exc:
+        kind = "undecodable" if type(exc).__name__ == "PictureKindError" else "damaged"
+        return PictureResult(job.scan_id, kind, exc.reason)
+    except FileFormatError as exc:
+        return PictureResult(job.scan_id, "damaged", exc.reason)
+    except CatalogError as exc:
+        return PictureResult(job.scan_id, "undecodable", str(exc))
+    try:
+        _put(data, job.target)
+    except OSError as exc:
+        return PictureResult(job.scan_id, "unwritable", f"{job.target.parent}: {exc.strerror or exc}")
+    return PictureResult(job.scan_id, "made")
+
+
+def _what_changed(job: PictureJob) -> PictureResult | None:
+    """Return why a picture must not be made of a file: it is gone, or its picture is no longer the recorded one."""
+    try:
+        status = job.source.stat()
+    except FileNotFoundError:
+        return PictureResult(job.scan_id, "missing", "is not there; see: tiebeam scans verify")
+    except OSError as exc:
+        return PictureResult(job.scan_id, "missing", f"cannot be read ({exc.strerror or exc})")
+    if (status.st_size, status.st_mtime_ns) == (job.size_bytes, job.modified_ns):
+        return None
+    from catalog.imaging import read_digests
+
+    # A caption written by another program, or a copied file's new date, leaves the picture what it was.
+    if job.picture_sha256 is not None and read_digests(job.source).picture_sha256 == job.picture_sha256:
+        return None
+    return PictureResult(job.scan_id, "changed", "is not the file that was registered; see: tiebeam scans verify")
+
+
+def _put(data: bytes, target: Path) -> None:
+    """Write a picture under a passing name, force it to disk, and give it its own name."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    passing = target.with_name(f".tiebeam-{clock.random_token(8)}.part")
+    try:
+        with passing.open("xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        passing.replace(target)
+    except BaseException:
+        with suppress(OSError):
+            passing.unlink(missing_ok=True)
+        raise
