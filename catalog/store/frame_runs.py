@@ -78,11 +78,11 @@ def read_run(connection: sqlite3.Connection, question: Question) -> FrameRun:
     return FrameRun(ids, sure, len(undated), are_apart)
 
 
-def frames_of(connection: sqlite3.Connection, run: FrameRun, first: int, count: int) -> tuple[FoundFrame, ...]:
+def frames_of(connection: sqlite3.Connection, run: FrameRun, first: int, count: int) -> tuple[FoundFrame | None, ...]:
     """
     Return the frames of a run from ``first`` on, with all that a line tells of them.
 
-    A sheet that is no longer there is left out.
+    ``None`` stands for a sheet that is no longer there.
     """
     ids = list(run.ids[first : first + count])
     rows = {
@@ -92,7 +92,8 @@ def frames_of(connection: sqlite3.Connection, run: FrameRun, first: int, count: 
         )
     }
     found = [(rows[i], bool(run.sure[first + n])) for n, i in enumerate(ids) if i in rows]
-    return frames_with_details(connection, found)
+    told = {frame.id: frame for frame in frames_with_details(connection, found)}
+    return tuple(told.get(i) for i in ids)
 
 
 def frame_count_words(run: FrameRun) -> str:

@@ -47,6 +47,8 @@ class BrowseApp(App[None], inherit_bindings=False):
         self.terminal = terminal or Terminal()
         self._reference = reference
         self._to_say = list(said)
+        self.last_sheet: int | None = None
+        """The sheet whose card was looked at last: lists put their mark there."""
         self._watch: ChangeWatch | None = None
         self.register_theme(look.DARK)
         self.register_theme(look.LIGHT)

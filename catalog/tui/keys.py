@@ -11,9 +11,13 @@ _NAMES = {
 }  # fmt: skip
 
 
-def key(keys: str, action: str, words: str, *, priority: bool = False) -> Binding:
-    """Return a binding; ``words`` say what it does, as the panel lists it."""
-    return Binding(keys, action, words, show=True, priority=priority)
+def key(keys: str, action: str, words: str, *, shown: str | None = None, priority: bool = False) -> Binding:
+    """
+    Return a binding; ``words`` say what it does, as the panel lists it (29 columns at most).
+
+    ``shown`` are the keys that the panel names, where it is more than this one: the others are bound silently.
+    """
+    return Binding(keys, action, words, show=True, priority=priority, key_display=shown or keys)
 
 
 def silent(keys: str, action: str, *, priority: bool = False) -> Binding:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import sqlite3
+from array import array
 from dataclasses import dataclass
 from typing import ClassVar
 
 from textual.binding import BindingType
 
 from catalog.dates import edtf_in_words
+from catalog.store.frame_runs import FrameRun
 from catalog.store.record_words import date_words, line_words
 from catalog.store.show import Line, Record, read_record
 from catalog.store.trails import Step, trail_of
@@ -36,7 +38,7 @@ class BuildingRows:
 class BuildingCardScreen(CardScreen):
     """The card of a building."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [key("a", "all_frames", "all frames of this building, one by one")]
+    BINDINGS: ClassVar[list[BindingType]] = [key("a", "all_frames", "all its frames, one by one")]
     face_share = 62
 
     def load(self, connection: sqlite3.Connection) -> BuildingRows:
@@ -55,6 +57,18 @@ class BuildingCardScreen(CardScreen):
         self.query_one("#face-page", Page).show(chronicle_items(rows), choose)
         self.query_one("#back-page", Page).show(back_items(rows.record))
         return rows.trail
+
+    def on_page_line_opened(self, event: Page.LineOpened) -> None:
+        """Open a frame with its neighbours on this page; anything else as it is."""
+        if event.reference.startswith("S"):
+            event.prevent_default()
+            event.stop()
+            self.browse.open_card(event.reference, self._run_of_page())
+
+    def _run_of_page(self) -> FrameRun:
+        frames = [item for item in chronicle_items(self._rows) if isinstance(item, FrameLine) and item.reference]
+        ids = array("q", [int(str(item.reference)[1:]) for item in frames])
+        return FrameRun(ids, bytearray(not item.spans for item in frames))
 
     def action_all_frames(self) -> None:
         """Open the run of all frames that show this building."""

@@ -45,7 +45,7 @@ class CardScreen(Screen[None]):
         key("space", "turn", "turn the card over"),
         key("escape", "back", "lay this card back"),
         silent("backspace", "back"),
-        key("g", "guide", "the guide card it stands behind"),
+        key("g", "guide", "to its guide card"),
         key("f", "find", "find frames"),
         key("r", "read_anew", "read the card anew"),
         key("l", "light", "lighter or darker desk"),

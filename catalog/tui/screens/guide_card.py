@@ -43,7 +43,7 @@ class _Counts:
 class GuideCardScreen(CardScreen):
     """The guide card of a place, or the first one: that of the whole archive."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [key("a", "all_frames", "all frames of this place, one by one")]
+    BINDINGS: ClassVar[list[BindingType]] = [key("a", "all_frames", "all its frames, one by one")]
 
     def load(self, connection: sqlite3.Connection) -> GuideCard:
         """Return the card without its counts, which may take longer."""

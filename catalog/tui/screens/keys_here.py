@@ -16,8 +16,6 @@ from catalog.rules.lines import display_width
 from catalog.tui.keys import silent
 from catalog.tui.widgets.paper import CLASSES, Inks, Piece, Row, cut
 
-_KEY_COLUMN = 12
-
 
 class Slip(Widget):
     """Keys and what they do, in one column or two, as the width allows."""
@@ -29,9 +27,11 @@ class Slip(Widget):
         self._keys = tuple(keys)
         self._inks = Inks(self)
 
+        self._key_width = max((display_width(key) for key, _ in self._keys), default=0)
+        self._words_width = max((display_width(words) for _, words in self._keys), default=0)
+
     def _columns(self, width: int) -> int:
-        longest = max((display_width(words) for _, words in self._keys), default=0)
-        return 2 if width >= 2 * (_KEY_COLUMN + longest + 4) else 1
+        return 2 if width >= 2 * (self._key_width + self._words_width + 3) else 1
 
     def rows(self, width: int) -> list[Row]:
         """Return the lines of the slip."""
@@ -42,8 +42,8 @@ class Slip(Widget):
         for n in range(deep):
             row: list[Piece] = []
             for key, words in self._keys[n::deep]:
-                row += [(cut(key, _KEY_COLUMN).rstrip().rjust(_KEY_COLUMN), "strong"), ("  ", "ink")]
-                row.append((cut(words, each - _KEY_COLUMN - 2), "ink"))
+                row += [(cut(key, self._key_width).rstrip().rjust(self._key_width), "strong"), ("  ", "ink")]
+                row.append((cut(words, each - self._key_width - 2), "ink"))
             rows.append(tuple(row))
         return rows
 

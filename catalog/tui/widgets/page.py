@@ -32,19 +32,19 @@ class PageItem(Protocol):
         """Return its lines, for a page of this width."""
 
 
-class Page(ScrollView, can_focus=True):
+class Page(ScrollView, can_focus=True, inherit_bindings=False):
     """A page. Up and down walk along what can be opened, and scroll where there is nothing more."""
 
     COMPONENT_CLASSES = CLASSES
     BINDINGS: ClassVar[list[BindingType]] = [
-        key("up,down", "walk(1)", "walk along the lines"),
+        key("down", "walk(1)", "walk along the lines", shown="up,down"),
         silent("up,k", "walk(-1)"),
-        silent("down,j", "walk(1)"),
+        silent("j", "walk(1)"),
         silent("pageup", "leaf(-1)"),
         silent("pagedown", "leaf(1)"),
         silent("home", "end(-1)"),
         silent("end", "end(1)"),
-        key("enter", "open", "open what the mark stands at"),
+        key("enter", "open", "open what is marked"),
     ]
 
     class LineOpened(Message):
