@@ -215,3 +215,11 @@ class DisclosureError(RefusedError):
             f"{what}: no certificate under the law of {law}, which asks for: {listed}. "
             'Record each of these, or say "not known" for it.'
         )
+
+
+class DocumentError(CatalogError):
+    """A kept document is not there, or no longer as it was issued."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        self.path, self.reason = path, reason
+        super().__init__(f"{path.name}: {reason}")

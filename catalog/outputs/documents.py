@@ -1,0 +1,359 @@
+"""The documents that leave the house, one function a kind: plain values in, the bytes of a PDF out."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, Final
+
+from catalog.errors import RefusedError
+from catalog.outputs.document_facts import (
+    Amendment,
+    Certificate,
+    ConsignmentNote,
+    Document,
+    EditionStatement,
+    HeldBy,
+    InsuranceList,
+    Invoice,
+    LetterPaper,
+    LoanForm,
+    Party,
+    PrintLine,
+    RunFacts,
+    YearlyLetter,
+)
+from catalog.outputs.document_pages import Column, Pages
+from catalog.rules.invoices import invoice_totals
+from catalog.rules.money import Money, totals
+
+
+def make_document(document: Document, letter_paper: LetterPaper) -> bytes:
+    """
+    Return a document as the bytes of a PDF, typefaces embedded.
+
+    The same facts at the same moment (``clock``) give the same bytes.
+
+    Raises:
+        LettersError: a letter cannot be set; the field and the letters are named.
+        FontError: the typeface that the settings name cannot be used.
+        RefusedError: the facts do not agree (lines and prints delivered, currencies), or there are no lines.
+    """
+    pages = Pages(document.title, document.reference, document.dated, letter_paper)
+    _MAKERS[type(document)](pages, document)
+    return pages.finish()
+
+
+# ---- a certificate
+
+
+def _certificate(pages: Pages, document: Certificate) -> None:
+    pages.title(under=_joined(document.line.reference, document.line.number))
+    pages.facts((each.item.label, each.words) for each in document.answers)
+    _promise(pages, document.statement, document.statement_from, document.amendments)
+    for remark in document.remarks:
+        pages.paragraph(remark, field="the remark")
+    pages.sign((document.signatory or "Signature", "Place and date"))
+    pages.gap(4)
+    for sentence in document.followed:
+        pages.paragraph(sentence, style="small")
+
+
+# ---- what goes to a gallery or a borrower
+
+
+_LINE_COLUMNS: Final = (
+    Column("Print", 10),
+    Column("Number", 14),
+    Column("Title", 62),
+    Column("Condition", 30),
+)
+
+
+def _consignment_note(pages: Pages, document: ConsignmentNote) -> None:
+    check_delivered(document.reference, document.lines, document.delivered)
+    _addressed(pages, document.to)
+    pages.paragraph(f"Delivered to be sold: {_prints(document.lines)}.")
+    pages.facts((("To be returned by", document.return_by), ("Commission", document.commission)))
+    _print_table(pages, document.lines, "Price", [line.price for line in document.lines])
+    _terms(pages, document.terms)
+    received = f"Received in the condition stated: {_prints(document.lines)}, as listed."
+    pages.sign((f"For {document.to.name}, date", f"For {document.signatory or 'the house'}, date"), before=(received,))
+
+
+def _loan_form(pages: Pages, document: LoanForm) -> None:
+    check_delivered(document.reference, document.lines, document.delivered)
+    _addressed(pages, document.to)
+    pages.paragraph(f"Lent: {_prints(document.lines)}. What is lent remains its owner's.")
+    pages.facts(
+        (
+            ("Purpose", document.purpose),
+            ("Place", document.place),
+            ("From", document.from_),
+            ("Until", document.until),
+            ("Insured by", document.insured_by),
+        )
+    )
+    _print_table(pages, document.lines, "Value", [line.value for line in document.lines])
+    _terms(pages, document.terms)
+    house = document.signatory or "the house"
+    received = f"Received in the condition stated: {_prints(document.lines)}, as listed."
+    pages.sign((f"For {document.to.name}, date", f"For {house}, date"), before=(received,))
+    pages.sign((f"For {house}, date", "Condition on return"), before=("Returned as listed, but for what is noted:",))
+
+
+def check_delivered(reference: str, lines: Sequence[PrintLine], delivered: Iterable[str]) -> None:
+    """
+    See that the lines of a document are the prints delivered, each once.
+
+    Raises:
+        RefusedError: they are not; every print that is too much, lacking or named twice is said.
+    """
+    listed, left = Counter(line.reference for line in lines), Counter(delivered)
+    faults = [
+        *(f"{one} is listed but was not delivered" for one in listed if one not in left),
+        *(f"{one} was delivered but is not listed" for one in left if one not in listed),
+        *(f"{one} is listed twice" for one, count in listed.items() if count > 1),
+        *(f"{one} is said to be delivered twice" for one, count in left.items() if count > 1),
+    ]
+    if faults:
+        raise RefusedError(f"{reference}: {'; '.join(faults)}. Nothing was issued.")
+    _refuse_empty(reference, lines)
+
+
+# ---- an invoice
+
+
+def _invoice(pages: Pages, document: Invoice) -> None:
+    _refuse_empty(document.reference, document.lines)
+    unpriced = [line.reference for line in document.lines if line.price is None]
+    if unpriced:
+        raise RefusedError(f"{document.reference}: no price for {', '.join(unpriced)}. Nothing was issued.")
+    prices = [line.price for line in document.lines if line.price is not None]
+    sums = invoice_totals(prices, document.tax, included=document.tax_included, commission=document.commission)
+    _addressed(pages, document.to)
+    said: list[tuple[str, Money]] = []
+    if document.commission is not None:
+        said += [("Prints", sums.prints), ("Less commission", Money(-document.commission.minor, sums.prints.currency))]
+    if document.tax and not document.tax_included:
+        said.append(("Without tax", sums.net))
+        said += sums.taxes
+    said.append(("To pay", sums.to_pay))
+    if document.tax and document.tax_included:
+        said += [(f"Contains {words}", amount) for words, amount in sums.taxes]
+    pages.table(
+        (Column("Print", 10), Column("Number", 14), Column("Title", 70), Column("Price", 26, is_amount=True)),
+        [(line.reference, line.number, _described(line), str(line.price)) for line in document.lines],
+        totals=[(words, str(amount)) for words, amount in said],
+    )
+    _terms(pages, document.terms)
+
+
+# ---- who has what
+
+
+def _yearly_letter(pages: Pages, document: YearlyLetter) -> None:
+    _refuse_empty(document.reference, document.lines)
+    _addressed(pages, document.to)
+    pages.paragraph(
+        f"Our records say that you hold the {_prints(document.lines)} listed here. Please tick what is so, correct "
+        "what is not, and send a signed copy back" + (f" by {document.answer_by}." if document.answer_by else ".")
+    )
+    boxes = [Column(heading, 13, is_box=True) for heading in ("Here", "Sold", "Sent back", "Otherwise")]
+    pages.table(
+        (Column("Print", 10), Column("Number", 14), Column("Title", 50), Column("Since", 24), *boxes),
+        [(line.reference, line.number, _described(line), _since(line), "", "", "", "") for line in document.lines],
+    )
+    pages.paragraph("Otherwise: please say here what became of it, and where it is now.")
+    pages.gap(22)
+    pages.sign((f"For {document.to.name}, date", document.signatory or "For the house"))
+
+
+def _held_by(pages: Pages, document: HeldBy) -> None:
+    _refuse_empty(document.reference, document.lines)
+    _addressed(pages, document.to)
+    pages.paragraph(f"Held by {document.to.name}: {_prints(document.lines)}.")
+    columns = (
+        Column("Print", 10),
+        Column("Number", 14),
+        Column("Title", 44),
+        Column("Owner", 24),
+        Column("Since, signed for", 28),
+        Column("Value", 24, is_amount=True),
+    )
+    rows = [
+        (
+            line.reference,
+            line.number,
+            _described(line),
+            line.owner or "not recorded",
+            _since(line),
+            _amount(line.value),
+        )
+        for line in document.lines
+    ]
+    pages.table(columns, rows, totals=_value_totals(document.lines))
+    confirmed = "The prints listed are here, belong to those named as owners, and are in good order but for:"
+    pages.sign((f"For {document.to.name}, date", document.signatory or "For the house"), before=(confirmed,))
+
+
+def _insurance_list(pages: Pages, document: InsuranceList) -> None:
+    _refuse_empty(document.reference, document.lines)
+    pages.title(under=f"as of {document.as_of}" if document.as_of else "")
+    places: dict[str, list[PrintLine]] = {}
+    for line in document.lines:
+        places.setdefault(line.place or "Place not recorded", []).append(line)
+    for place, lines in places.items():
+        pages.subtitle(place, field="the place")
+        pages.table(
+            (
+                Column("Print", 10),
+                Column("Number", 14),
+                Column("Title", 52),
+                Column("With", 30),
+                Column("Value", 26, is_amount=True),
+            ),
+            [(one.reference, one.number, _described(one), one.custodian, _amount(one.value)) for one in lines],
+            totals=_value_totals(lines),
+        )
+    pages.subtitle("All places")
+    pages.facts(
+        [
+            ("Prints", str(len(document.lines))),
+            ("Without a value", str(sum(line.value is None for line in document.lines))),
+            *((f"Value in {each.currency}", str(each)) for each in _values(document.lines)),
+        ]
+    )
+
+
+# ---- an edition for a curator
+
+
+def _edition_statement(pages: Pages, document: EditionStatement) -> None:
+    pages.title(under=document.picture)
+    pages.facts(
+        (
+            ("Edition", document.edition),
+            ("State", document.state),
+            ("How sizes count", document.sizes_count),
+        )
+    )
+    _promise(pages, document.statement, document.statement_from, document.amendments)
+    for run in document.runs:
+        _run(pages, run)
+    pages.sign((document.signatory or "Signature", "Place and date"))
+
+
+def _run(pages: Pages, run: RunFacts) -> None:
+    pages.subtitle(run.title, field="the run")
+    counts = ", ".join(f"{count} {words}" for words, count in run.counts)
+    pages.facts(
+        (
+            ("Limit", run.limit),
+            ("Sizes", ", ".join(run.sizes)),
+            ("Proofs", run.proofs or "none declared"),
+            ("So far", counts or "no print yet"),
+        )
+    )
+    if run.fates:
+        pages.table(
+            (
+                Column("Number", 18),
+                Column("Print", 12),
+                Column("Size", 26),
+                Column("What became of it", 60),
+                Column("Since", 32),
+            ),
+            [
+                (fate.number, fate.reference, fate.size, _over_two(fate.fate, fate.words), fate.since)
+                for fate in run.fates
+            ],
+        )
+
+
+# ---- parts that several share
+
+
+def _addressed(pages: Pages, to: Party) -> None:
+    pages.address(to.name, to.address)
+    pages.title()
+
+
+def _promise(pages: Pages, statement: str, dated: str, amendments: Sequence[Amendment]) -> None:
+    if not statement:
+        return
+    pages.subtitle("Statement of the edition" + (f", {dated}" if dated else ""))
+    pages.paragraph(statement, field="the edition's statement", style="quote")
+    for amendment in amendments:
+        pages.paragraph(f"Amended {amendment.date}: {amendment.words}", field="the amendment")
+
+
+def _terms(pages: Pages, terms: Sequence[str]) -> None:
+    for sentence in terms:
+        pages.paragraph(sentence, field="the terms")
+
+
+def _print_table(pages: Pages, lines: Sequence[PrintLine], amount: str, amounts: Sequence[Money | None]) -> None:
+    columns = (*_LINE_COLUMNS, Column(amount, 24, is_amount=True))
+    rows = [
+        (line.reference, line.number, _described(line), line.condition or "not recorded", _amount(money))
+        for line, money in zip(lines, amounts, strict=True)
+    ]
+    pages.table(columns, rows, totals=_sum_lines([money for money in amounts if money is not None]))
+
+
+def _value_totals(lines: Sequence[PrintLine]) -> list[tuple[str, str]]:
+    return _sum_lines([line.value for line in lines if line.value is not None])
+
+
+def _sum_lines(amounts: Sequence[Money]) -> list[tuple[str, str]]:
+    return [("Together", str(each)) for each in totals(amounts)]
+
+
+def _values(lines: Sequence[PrintLine]) -> tuple[Money, ...]:
+    return totals(line.value for line in lines if line.value is not None)
+
+
+def _amount(money: Money | None) -> str:
+    return "not recorded" if money is None else str(money)
+
+
+def _described(line: PrintLine) -> str:
+    """Return a print in words for a table: its title and date, then what it is made of."""
+    first = _joined(line.title, line.date)
+    image, sheet = (size.replace(" ", "\u00a0") for size in (line.image_size, line.paper_size))
+    second = _joined(line.process, line.paper, image and f"image\u00a0{image}", sheet and f"sheet\u00a0{sheet}")
+    return f"{first}\n{second}" if second else first
+
+
+def _joined(*parts: str) -> str:
+    return ", ".join(part for part in parts if part)
+
+
+def _over_two(first: str, second: str) -> str:
+    return f"{first}\n{second}" if second else first
+
+
+def _since(line: PrintLine) -> str:
+    return _over_two(line.since or "not recorded", line.signed_for or "not signed for")
+
+
+def _prints(lines: Sequence[PrintLine]) -> str:
+    return f"{len(lines)} print{'' if len(lines) == 1 else 's'}"
+
+
+def _refuse_empty(reference: str, lines: Sequence[PrintLine]) -> None:
+    if not lines:
+        raise RefusedError(f"{reference}: there is no print to list. Nothing was issued.")
+
+
+_MAKERS: Final[dict[type, Callable[[Pages, Any], None]]] = {
+    Certificate: _certificate,
+    ConsignmentNote: _consignment_note,
+    LoanForm: _loan_form,
+    Invoice: _invoice,
+    YearlyLetter: _yearly_letter,
+    InsuranceList: _insurance_list,
+    EditionStatement: _edition_statement,
+    HeldBy: _held_by,
+}
