@@ -90,7 +90,9 @@ def _passing_file(target: Path) -> Iterator[tuple[Any, Path]]:
             yield raw, passing
     except OSError as exc:
         raise PictureWriteError(
-            target, f"cannot be written ({exc.strerror or exc}); nothing was kept. See that there is room and leave"
+            target,
+            f"cannot be written ({exc.strerror or exc}); nothing was kept. See that its folder is there, "
+            "has room and may be written to",
         ) from exc
     finally:
         with suppress(OSError):

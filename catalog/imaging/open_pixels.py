@@ -19,6 +19,7 @@ from typing import Any, Final
 import pyvips  # type: ignore[import-untyped]
 
 from catalog.errors import FileFormatError, PictureDamagedError, PictureError, PictureKindError
+from catalog.imaging._slow_pixels import decoded_slowly, is_slow
 from catalog.imaging._tiff_pages import MOSAIC, Page, main_page, pages_of
 from catalog.imaging._tiff_scans import read_tiff_scan
 from catalog.imaging.scan_file import ScanFile
@@ -30,9 +31,17 @@ MAX_PIXELS: Final = 4_000_000_000
 MAX_WHOLE_PIXELS: Final = 400_000_000
 """A file that can only be decoded as a whole (an interlaced PNG, a progressive JPEG) is held in memory."""
 _LOADERS: Final = ("VipsForeignLoadTiff", "VipsForeignLoadJpeg", "VipsForeignLoadPng")
+_OTHERWISE: Final = "save it as a TIFF of grey or RGB, 8 or 16 bits"
 _NOT_COLOUR: Final = ("multiband", "b-w", "grey16", "histogram")
 # Words of the decoders that speak of the kind of a file, not of its state.
-_KIND_WORDS: Final = ("not configured", "not implemented", "unsupported", "not supported", "unknown compression")
+_KIND_WORDS: Final = (
+    "not configured",
+    "not implemented",
+    "unsupported",
+    "not supported",
+    "unknown compression",
+    "whole number of bytes",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +126,10 @@ def guarded(path: Path) -> Iterator[None]:
 
 
 def _refusal(path: Path, exc: pyvips.Error) -> PictureError:
+    # The engine's words pile up, those of other files among them: the last are of what has just failed.
     said = [line.strip() for line in str(exc.detail or exc.message).splitlines() if line.strip()]
-    reason = said[0] if said else str(exc.message)
-    if any(word in line.lower() for line in said for word in _KIND_WORDS):
+    reason = said[-1].split(": ", 1)[-1] if said else str(exc.message)
+    if any(word in reason.lower() for word in _KIND_WORDS):
         return PictureKindError(
             path, f"its pixels cannot be decoded here ({reason}); save it as a TIFF without compression"
         )
@@ -145,10 +155,15 @@ def _open_tiff(path: Path, raw: Any, *, sequential: bool) -> OpenPicture:
     if main.photometric == MOSAIC:
         raise PictureKindError(path, "a mosaic of the sensor, not a picture; make a linear DNG or a TIFF of it")
     _refuse_size(path, main.width, main.height)
-    if facts.sample_format != "unsigned integer":
-        raise PictureKindError(path, f"its values are {facts.sample_format}; save it as a TIFF of 16 bits")
+    if facts.sample_format != "unsigned integer" or (facts.bits or 1) > 16:
+        raise PictureKindError(path, f"its values are {facts.sample_format} of {facts.bits} bits; {_OTHERWISE}")
+    if facts.colour == "Lab":
+        raise PictureKindError(path, f"its colours are Lab; {_OTHERWISE}")
     profile = reader.raw(main.directory, 34675, at_most=8 << 20) or None
-    image = _load(path, "tiffload_source", sequential=sequential, **_place(reader, main), unlimited=True)
+    if is_slow(facts):
+        image = decoded_slowly(path, facts, offset=main.directory.offset)
+    else:
+        image = _load(path, "tiffload_source", sequential=sequential, **_place(reader, main), unlimited=True)
     return _as_picture(path, image, facts, profile, (main.width, main.height))
 
 
@@ -187,19 +202,22 @@ def _as_picture(path: Path, image: Any, facts: ScanFile, profile: bytes | None, 
     if (image.width, image.height) != size:
         raise PictureDamagedError(path, f"damaged: its tables say {size[0]}x{size[1]}, its picture has other sides")
     if image.format not in ("uchar", "ushort"):
-        raise PictureKindError(path, f"its values are of kind {image.format}; save it as a TIFF of 16 bits")
+        raise PictureKindError(path, f"its values are of kind {image.format}; {_OTHERWISE}")
     with guarded(path):
-        shown = _grey_or_rgb(image)
+        shown = _grey_or_rgb(image, own_channels=(facts.channels or 1) - (facts.extra_channels or 0))
     return OpenPicture(path, shown, replace(facts, damage=None), profile)
 
 
-def _grey_or_rgb(image: Any) -> Any:
-    """Return one band or three: extra channels are left out, inks and Lab turned into RGB."""
-    if image.interpretation in ("cmyk", "lab", "labs", "labq"):
+def _grey_or_rgb(image: Any, *, own_channels: int) -> Any:
+    """Return one band or three: extra channels are left out, inks turned into RGB."""
+    if image.interpretation == "cmyk":
         image = image.colourspace("rgb16" if image.format == "ushort" else "srgb")
-    if image.interpretation in _NOT_COLOUR or image.bands < 3:
+    elif image.interpretation in _NOT_COLOUR and own_channels < 3:
         return image if image.bands == 1 else image.extract_band(0)
-    return image if image.bands == 3 else image.extract_band(0, n=3)
+    if image.bands < 3:
+        return image if image.bands == 1 else image.extract_band(0)
+    image = image if image.bands == 3 else image.extract_band(0, n=3)
+    return image.copy(interpretation="rgb16" if image.format == "ushort" else "srgb")
 
 
 def _refuse_damaged(path: Path, facts: ScanFile) -> None:
