@@ -28,7 +28,7 @@ from catalog.standards.tiff import TiffReader, is_tiff
 
 MAX_PIXELS: Final = 4_000_000_000
 """More than any sheet: 11 x 14 inches at 4800 ppi are 3.5 thousand million."""
-MAX_WHOLE_PIXELS: Final = 400_000_000
+MAX_WHOLE_PIXELS: Final = 200_000_000
 """A file that can only be decoded as a whole (an interlaced PNG, a progressive JPEG) is held in memory."""
 _LOADERS: Final = ("VipsForeignLoadTiff", "VipsForeignLoadJpeg", "VipsForeignLoadPng")
 _OTHERWISE: Final = "save it as a TIFF of grey or RGB, 8 or 16 bits"
