@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import Final
 
 from catalog import clock
-from catalog.errors import CatalogError, FileFormatError, PictureError
+from catalog.errors import FileFormatError, PictureError, PictureKindError, ToneStepError
 from catalog.rules.index_pictures import PictureRecipe
 
 __all__ = ["PASSING_GLOB", "PictureJob", "PictureResult", "make_pictures"]
@@ -67,14 +67,34 @@ def make_pictures(jobs: Sequence[PictureJob], workers: int | None = None) -> Ite
     """
     workers = min(workers or os.cpu_count() or 1, len(jobs))
     if workers < 2 or sum(job.pixels for job in jobs) < _FEW_PIXELS:
-        yield from map(make_picture, jobs)
+        yield from (_kept(job, render(job)) for job in jobs)
         return
     with _Workshop(workers) as workshop:
-        yield from workshop.make(jobs)
+        yield from (_kept(job, rendered) for job, rendered in workshop.render(jobs))
+
+
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """A picture's bytes, or the outcome and the reason why there are none."""
+
+    data: bytes | None
+    outcome: str = "made"
+    reason: str | None = None
+
+
+def _kept(job: PictureJob, rendered: Rendered) -> PictureResult:
+    """Put a picture in its place. The first process does it alone, so that ending the others leaves nothing behind."""
+    if rendered.data is None:
+        return PictureResult(job.scan_id, rendered.outcome, rendered.reason)
+    try:
+        _put(rendered.data, job.target)
+    except OSError as exc:
+        return PictureResult(job.scan_id, "unwritable", f"{job.target.parent}: {exc.strerror or exc}")
+    return PictureResult(job.scan_id, "made")
 
 
 class _Workshop:
-    """Processes that make pictures. One that a file brings down is replaced, and the file named."""
+    """Processes that render pictures. One that a file brings down is replaced, and the file named."""
 
     def __init__(self, workers: int) -> None:
         self._workers = workers
@@ -87,33 +107,36 @@ class _Workshop:
     def __exit__(self, *_: object) -> None:
         self._close()
 
-    def make(self, jobs: Sequence[PictureJob]) -> Iterator[PictureResult]:
-        """Make pictures in order; no more than twice as many are under way as there are processes."""
+    def render(self, jobs: Sequence[PictureJob]) -> Iterator[tuple[PictureJob, Rendered]]:
+        """Render pictures in order; no more than twice as many are under way as there are processes."""
         left = deque(jobs)
-        under_way: deque[tuple[PictureJob, Future[PictureResult]]] = deque()
+        under_way: deque[tuple[PictureJob, Future[Rendered]]] = deque()
         while left or under_way:
             while left and len(under_way) < 2 * self._workers:
-                under_way.append((left[0], self._pool.submit(make_picture, left[0])))
+                under_way.append((left[0], self._pool.submit(render, left[0])))
                 left.popleft()
             job, future = under_way.popleft()
             try:
-                yield future.result()
+                yield job, future.result()
             except BrokenProcessPool:
                 suspects = [job, *(one for one, _ in under_way)]
                 under_way.clear()
                 yield from self._one_by_one(suspects)
 
-    def _one_by_one(self, jobs: Sequence[PictureJob]) -> Iterator[PictureResult]:
-        """Make pictures each in a process of its own, to find which file brings it down."""
+    def _one_by_one(self, jobs: Sequence[PictureJob]) -> Iterator[tuple[PictureJob, Rendered]]:
+        """Render pictures one after the other, to find which file brings its process down."""
+        self._open_anew(1)
         for job in jobs:
-            self._close()
-            self._pool = self._open(1)
             try:
-                yield self._pool.submit(make_picture, job).result()
+                yield job, self._pool.submit(render, job).result()
             except BrokenProcessPool:
-                yield PictureResult(job.scan_id, "damaged", "reading it brings the decoder down; try another copy")
+                yield job, Rendered(None, "damaged", "reading it brings the decoder down; try another copy")
+                self._open_anew(1)
+        self._open_anew(self._workers)
+
+    def _open_anew(self, workers: int) -> None:
         self._close()
-        self._pool = self._open(self._workers)
+        self._pool = self._open(workers)
 
     @staticmethod
     def _open(workers: int) -> ProcessPoolExecutor:
@@ -140,41 +163,35 @@ def _leave_with_parent() -> None:
         os._exit(1)
 
 
-def make_picture(job: PictureJob) -> PictureResult:
-    """Make one picture and put it in its place; whatever is wrong with its file is told, not raised."""
+def render(job: PictureJob) -> Rendered:
+    """Render one picture; whatever is wrong with its file is told, not raised."""
     from catalog.imaging.index_pictures import render_index_picture
 
+    recipe = job.recipe
     try:
         changed = _what_changed(job)
         if changed is not None:
             return changed
-        recipe = job.recipe
-        data = render_index_picture(
-            job.source, long_side_px=recipe.long_side_px, polarity=recipe.polarity,
-            is_reversed=recipe.is_reversed, steps=recipe.steps,
+        return Rendered(
+            render_index_picture(
+                job.source, long_side_px=recipe.long_side_px, polarity=recipe.polarity,
+                is_reversed=recipe.is_reversed, steps=recipe.steps,
+            )
         )  # fmt: skip
-    except PictureError as exc:
-        kind = "undecodable" if type(exc).__name__ == "PictureKindError" else "damaged"
-        return PictureResult(job.scan_id, kind, exc.reason)
-    except FileFormatError as exc:
-        return PictureResult(job.scan_id, "damaged", exc.reason)
-    except CatalogError as exc:
-        return PictureResult(job.scan_id, "undecodable", str(exc))
-    try:
-        _put(data, job.target)
-    except OSError as exc:
-        return PictureResult(job.scan_id, "unwritable", f"{job.target.parent}: {exc.strerror or exc}")
-    return PictureResult(job.scan_id, "made")
+    except (PictureKindError, ToneStepError) as exc:
+        return Rendered(None, "undecodable", exc.reason)
+    except (PictureError, FileFormatError) as exc:
+        return Rendered(None, "damaged", exc.reason)
 
 
-def _what_changed(job: PictureJob) -> PictureResult | None:
+def _what_changed(job: PictureJob) -> Rendered | None:
     """Return why a picture must not be made of a file: it is gone, or its picture is no longer the recorded one."""
     try:
         status = job.source.stat()
     except FileNotFoundError:
-        return PictureResult(job.scan_id, "missing", "is not there; see: tiebeam scans verify")
+        return Rendered(None, "missing", "is not there; see: tiebeam scans verify")
     except OSError as exc:
-        return PictureResult(job.scan_id, "missing", f"cannot be read ({exc.strerror or exc})")
+        return Rendered(None, "missing", f"cannot be read ({exc.strerror or exc})")
     if (status.st_size, status.st_mtime_ns) == (job.size_bytes, job.modified_ns):
         return None
     from catalog.imaging import read_digests
@@ -182,7 +199,7 @@ def _what_changed(job: PictureJob) -> PictureResult | None:
     # A caption written by another program, or a copied file's new date, leaves the picture what it was.
     if job.picture_sha256 is not None and read_digests(job.source).picture_sha256 == job.picture_sha256:
         return None
-    return PictureResult(job.scan_id, "changed", "is not the file that was registered; see: tiebeam scans verify")
+    return Rendered(None, "changed", "is not the file that was registered; see: tiebeam scans verify")
 
 
 def _put(data: bytes, target: Path) -> None:
