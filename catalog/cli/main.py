@@ -24,6 +24,9 @@ COMMANDS = {
     "browse": ("catalog.cli.browse:browse", "Move through the archive card by card."),
     "cards": ("catalog.cli.cards:cards", "Read in an old card index."),
     "scans": ("catalog.cli.scans:scans", "Register scans, match them to sheets, verify them."),
+    "tones": ("catalog.cli.tones:tones", "Say where the tones of a picture lie, and on which paper."),
+    "papers": ("catalog.cli.tones:papers", "List the paper stocks that tones are judged for."),
+    "versions": ("catalog.cli.versions:versions", "From negative to picture: edit versions and their tone steps."),
     "sidecars": ("catalog.cli.sidecars:sidecars", "Write metadata beside the scans."),
     "index-pictures": (
         "catalog.cli.index_pictures:index_pictures",

@@ -36,7 +36,7 @@ def count_tones(
     progress: Progress | None = None,
 ) -> tuple[ToneCount, PictureCoding, tuple[int, int]]:
     """
-    Return how many pixels of a file have each lightness, how its values were read, and the sides counted.
+    Return how many pixels of a file have each lightness, how its values were read, and the sides as they are seen.
 
     With ``steps`` the tones are those of the positive that they make, without making it; the coding is then the
     positive's. ``within`` is where the picture lies in the file, for steps that do not crop. ``progress`` is told
@@ -55,8 +55,12 @@ def count_tones(
     box = box_of_steps(picture.width, picture.height, steps)
     if within is not None and not any(step.kind == "crop" for step in steps):
         box = within
+    turns = [step["orientation"] for step in steps if step.kind == "orient"] if steps else [picture.orientation]
     with guarded(path):
-        return _counted(picture, picture.image.crop(*box), steps, progress)
+        count, coding, (width, height) = _counted(picture, picture.image.crop(*box), steps, progress)
+    # Orientations 5 to 8 lay the picture on its side (TIFF 6.0, tag 274).
+    is_on_side = sum(turn >= 5 for turn in turns) % 2 == 1
+    return count, coding, (height, width) if is_on_side else (width, height)
 
 
 def box_of_steps(width: int, height: int, steps: Iterable[ToneStep]) -> Box:
@@ -146,10 +150,13 @@ def _tell(image: Any, progress: Progress) -> None:
 
 def _grey(image: Any, tables: NDArray[np.uint16], coding: PictureCoding) -> ToneCount:
     top = len(coding.light[0]) - 1
-    of_code = np.bincount(tables[0], weights=_histogram(image, len(tables[0])), minlength=top + 1).astype(np.int64)
+    in_file = _histogram(image, len(tables[0]))
+    of_code = np.bincount(tables[0], weights=in_file, minlength=top + 1).astype(np.int64)
     lightness = lightness_of_luminance(coding.light[0])
     order = np.argsort(lightness, kind="stable")
-    return ToneCount(lightness[order], of_code[order], int(of_code[0]), int(of_code[top]))
+    return ToneCount(
+        lightness[order], of_code[order], int(of_code[0]), int(of_code[top]), int(in_file[0]), int(in_file[-1])
+    )
 
 
 def _colour(image: Any, tables: NDArray[np.uint16], coding: PictureCoding) -> ToneCount:
@@ -158,14 +165,16 @@ def _colour(image: Any, tables: NDArray[np.uint16], coding: PictureCoding) -> To
     codes = image.maplut(_row(tables))
     light = np.stack([row[table] for row, table in zip(coding.light, tables, strict=True)]).astype(np.float32)
     luminance = (image.maplut(_row(light * TOP)).recomb([list(coding.weights)]) + 0.5).cast("ushort")
-    ends = ((codes == 0).bandor() & 1) | ((codes == top).bandor() & 2)
+    last = len(tables[0]) - 1
+    marks = [(codes, 0), (codes, top), (image, 0), (image, last)]
+    ends = sum((where == value).bandor() & (1 << place) for place, (where, value) in enumerate(marks))
     both = luminance.bandjoin(ends.cast("ushort")).hist_find()
     found = np.zeros((TOP + 1, 2), dtype=np.int64)
     counted = both.numpy().reshape(-1, 2)
     found[: len(counted)] = counted
+    black, white, lowest, highest = (int(found[:16, 1][np.arange(16) >> place & 1 > 0].sum()) for place in range(4))
     lightness = lightness_of_luminance(np.arange(TOP + 1) / TOP)
-    marks = found[:4, 1]
-    return ToneCount(lightness, found[:, 0], int(marks[1] + marks[3]), int(marks[2] + marks[3]), has_levels=False)
+    return ToneCount(lightness, found[:, 0], black, white, lowest, highest, has_levels=False)
 
 
 def _histogram(image: Any, size: int) -> NDArray[np.int64]:

@@ -30,14 +30,17 @@ class ToneCount:
     """
     How many pixels have each lightness: ``lightness`` rises, picture L*; ``pixels`` are beside it.
 
-    ``at_black`` and ``at_white`` count pixels of which a channel has the lowest or the highest value there is.
-    ``has_levels``: each lightness is one value of the file, so that levels can be counted.
+    ``at_black`` and ``at_white`` count pixels of which a channel is at the picture's black or white,
+    ``at_lowest`` and ``at_highest`` those of which one has the lowest or the highest value in the file itself: of
+    a scan, light that was lost for good. ``has_levels``: each lightness is one value, so that levels can be counted.
     """
 
     lightness: NDArray[Any]
     pixels: NDArray[Any]
     at_black: int
     at_white: int
+    at_lowest: int
+    at_highest: int
     has_levels: bool = True
 
 
@@ -77,6 +80,8 @@ class ToneReport:
     """Between which print L* the middle half of the whites lies."""
     at_black: float
     at_white: float
+    at_lowest: float
+    at_highest: float
 
     @property
     def whites_share(self) -> float:
@@ -152,6 +157,8 @@ def report_tones(count: ToneCount, *, white_l: float = 100.0, black_l: float = 0
         whites_middle_l=scale.middle_half(whites_from) if any(step.share for step in whites) else None,
         at_black=count.at_black / total,
         at_white=count.at_white / total,
+        at_lowest=count.at_lowest / total,
+        at_highest=count.at_highest / total,
     )
 
 

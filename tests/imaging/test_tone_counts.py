@@ -95,6 +95,8 @@ STEPS = (
 @pytest.mark.parametrize("shape", [(120, 90), (120, 90, 3)])
 def test_the_tones_of_a_positive_that_is_not_written_are_those_of_the_written_one(tmp_path, shape):
     values = noise(*shape)
+    values[30:33] = 65535
+    values[40:44] = 0
     scan = a_picture(tmp_path / "a.tif", values, photometric="rgb" if len(shape) == 3 else "minisblack")
     steps = (tone_step("crop", left=3, top=9, width=60, height=80), *STEPS)
     write_positive(scan, steps, tmp_path / "p.tif")
@@ -105,6 +107,9 @@ def test_the_tones_of_a_positive_that_is_not_written_are_those_of_the_written_on
     assert not coding.is_assumed
     assert sides == written_sides == (60, 80)
     assert (unwritten.at_black, unwritten.at_white) == (written.at_black, written.at_white)
+    inside = values[9:89, 3:63].reshape(80, 60, -1)
+    assert unwritten.at_lowest == (inside == 0).any(axis=2).sum()
+    assert unwritten.at_highest == (inside == 65535).any(axis=2).sum()
     assert [zone.share for zone in report_tones(unwritten).zones] == pytest.approx(
         [zone.share for zone in report_tones(written).zones], abs=1e-12
     )
