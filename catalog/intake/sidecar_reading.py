@@ -290,13 +290,19 @@ def _texts(held: SheetHeld, source: FoundIn, own: _Own, find: FindByName) -> _Pr
 
 def _places(held: SheetHeld, source: FoundIn, own: _Own, find: FindByName) -> _Proposals:
     named = name("Iptc4xmpExt:LocationShown")
-    for item in _items(source.properties.get(named)):
-        if not own.has_item(named, item):
-            words = _of_struct(item, "LocationName", "Sublocation", "City")
+    locations = _items(source.properties.get(named))
+    artworks = _items(source.properties.get(name("Iptc4xmpExt:ArtworkOrObject")))
+    titles = {fold(_of_struct(item, "AOTitle")) for item in artworks}
+    for item in locations:
+        words = _of_struct(item, "LocationName", "Sublocation", "City")
+        # A building may stand among the locations too, for its position; it is proposed as what it is.
+        if not own.has_item(named, item) and fold(words) not in titles:
             yield from _subject("places", "place", words, _where(source, named), held, find)
+    # The fields of old readers repeat one of the locations; a hamlet's parish is no second place that is shown.
+    told = {fold(_of_struct(item, member)) for item in locations for member in ("Sublocation", "City")}
     for legacy in map(name, ("Iptc4xmpCore:Location", "photoshop:City")):
         words = default_text(source.properties.get(legacy)) or ""
-        if words and not own.has(legacy, words):
+        if words and not own.has(legacy, words) and fold(words) not in told:
             yield from _subject("places", "place", words, _where(source, legacy), held, find)
 
 

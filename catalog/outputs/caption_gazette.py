@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from typing import Final
 
 from catalog.dates import format_words, iso_day, parse_edtf, truncated_iso
 from catalog.outputs.sidecar_captions import (
@@ -14,10 +16,11 @@ from catalog.outputs.sidecar_captions import (
     Maker,
     PlaceKind,
     PlaceNamed,
+    is_certain,
 )
 from catalog.rules.doubt import CERTAIN, POSSIBLE, PROBABLE, parse_doubt
 from catalog.rules.spans import ALWAYS, FrameTime, Span
-from catalog.store.captions import Gazette, Held, ShownSubject, StoodAt
+from catalog.store.captions import Gazette, Happening, Held, ShownSubject, StoodAt
 
 _KINDS: tuple[PlaceKind, ...] = ("hamlet", "village", "town", "parish", "county", "country")
 _SURENESS = {CERTAIN: 2, PROBABLE: 1, POSSIBLE: 0}
@@ -42,29 +45,34 @@ class _Facts:
     raised: CaptionDate | None
     makers: tuple[Maker, ...]
     identifiers: tuple[FrameNumber, ...]
+    chronicle: tuple[tuple[CaptionDate | None, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class GazetteThen:
-    """The gazette at the times of frames. What was found once is kept: many frames show few places."""
+    """
+    The gazette at the times of frames. What was found once is kept: many frames show few places.
+
+    ``public`` returns a text that a person typed freely if it may be told, else nothing.
+    """
 
     gazette: Gazette
+    public: Callable[[str | None], str] = str
     _named: dict[tuple[int, FrameTime], PlaceNamed] = field(default_factory=dict)
     _facts: dict[int, _Facts] = field(default_factory=dict)
+    _sited: dict[tuple[int, FrameTime], PlaceNamed | None] = field(default_factory=dict)
 
     def place(self, place_id: int, time: FrameTime, certainty: str = CERTAIN) -> PlaceNamed:
         """Return a place by its name at that time, within what it surely belonged to then."""
         if (place_id, time) not in self._named:
+            latitude, longitude = self.gazette.positions.get(place_id, (None, None))
             self._named[place_id, time] = PlaceNamed(
                 name=self._name(place_id, time), kind=self._kind(place_id), reference=f"L{place_id}",
                 within=tuple((self._name(above, time), self._kind(above)) for above in self._above(place_id, time)),
+                latitude_deg=latitude, longitude_deg=longitude,
             )  # fmt: skip
         named = self._named[place_id, time]
-        if certainty == CERTAIN:
-            return named
-        return PlaceNamed(
-            name=named.name, kind=named.kind, reference=named.reference, within=named.within, certainty=certainty
-        )
+        return named if certainty == CERTAIN else replace(named, certainty=certainty)
 
     def places_shown(self, subjects: Iterable[ShownSubject], time: FrameTime) -> tuple[PlaceNamed, ...]:
         """Return the places shown, named themselves or where a building shown stood, as surely as any way tells."""
@@ -74,6 +82,16 @@ class GazetteThen:
                 known = found.setdefault(place_id, certainty)
                 found[place_id] = max(known, certainty, key=_SURENESS.__getitem__)
         return tuple(self.place(place_id, time, certainty) for place_id, certainty in found.items())
+
+    def focus(
+        self, subjects: Sequence[ShownSubject], places: Sequence[PlaceNamed], time: FrameTime
+    ) -> PlaceNamed | None:
+        """Return the one place that a picture is of, if there is one and it is sure; ``places`` are those shown."""
+        if len(places) > 1:
+            of_views = {one.view_id for one in subjects if one.is_principal}
+            principal = [one for one in subjects if one.is_principal or one.view_id not in of_views]
+            places = self.places_shown(principal, time)
+        return places[0] if len(places) == 1 and is_certain(places[0].certainty) else None
 
     def building(self, building_id: int, time: FrameTime, certainty: str, side: str) -> BuildingShown:
         """Return a building by its name at that time; ``side`` says in words what of it is shown."""
@@ -85,6 +103,7 @@ class GazetteThen:
             name=_name_then(name, self.gazette.former_buildings.get(building_id, ()), time),
             reference=f"B{building_id}", certainty="" if certainty == CERTAIN else certainty, elevation=side,
             raised=facts.raised, makers=facts.makers, identifiers=facts.identifiers,
+            site=self._site_then(building_id, time), chronicle=facts.chronicle,
         )  # fmt: skip
 
     def taken_from(self, stood: Sequence[StoodAt], time: FrameTime) -> PlaceNamed | None:
@@ -98,6 +117,18 @@ class GazetteThen:
         weakest = min((one.certainty or CERTAIN for one in each), key=_SURENESS.__getitem__)
         words = " and ".join(dict.fromkeys(one.name for one in each))
         return PlaceNamed(name=words, within=shared, certainty="" if weakest == CERTAIN else weakest)
+
+    def _site_then(self, building_id: int, time: FrameTime) -> PlaceNamed | None:
+        """Return where a building surely stood at that time, with the position of that very site, if it is known."""
+        if (building_id, time) not in self._sited:
+            sites = self.gazette.sites.get(building_id, ())
+            met = [(site, how) for site in sites for _, how in self._site(site, sites, CERTAIN, time)]
+            self._sited[building_id, time] = None
+            if len(met) == 1 and met[0][1] == CERTAIN and met[0][0].position is not None:
+                latitude, longitude = met[0][0].position
+                place = self.place(int(met[0][0].value), time)
+                self._sited[building_id, time] = replace(place, latitude_deg=latitude, longitude_deg=longitude)
+        return self._sited[building_id, time]
 
     def _places_of(self, subject: ShownSubject, time: FrameTime) -> Iterable[tuple[int, str]]:
         certainty = subject.certainty or CERTAIN
@@ -130,11 +161,14 @@ class GazetteThen:
 
     def _stood_at(self, stood: StoodAt, time: FrameTime) -> PlaceNamed:
         within: tuple[tuple[str, PlaceKind], ...] = ()
+        latitude, longitude = stood.position or (None, None)
         if stood.place_id is not None and stood.is_placed:
             place = self.place(stood.place_id, time)
             within = ((place.name, place.kind), *place.within)
         certainty = "" if stood.certainty == CERTAIN else stood.certainty
-        return PlaceNamed(name=stood.words, within=within, certainty=certainty)
+        return PlaceNamed(
+            name=stood.words, within=within, certainty=certainty, latitude_deg=latitude, longitude_deg=longitude
+        )
 
     def _name(self, place_id: int, time: FrameTime) -> str:
         name = self.gazette.place_names[place_id]
@@ -175,7 +209,29 @@ class GazetteThen:
             name = raising.doer if len(told.readings) != 1 else told.readings[0]
             makers = (Maker(name=name, certainty="" if told.certainty == CERTAIN else told.certainty),)
         raised = caption_date(raising.edtf, raising.words) if raising else None
-        return _Facts(raised, makers, (FrameNumber(number=number),) if number else ())
+        happened = ((caption_date(one.edtf, None), self.public(one.text)) for one in self._chronicle(building_id))
+        chronicle = tuple((date, text) for date, text in happened if text)
+        return _Facts(raised, makers, (_register_number(number),) if number else (), chronicle)
+
+    def _chronicle(self, building_id: int) -> Sequence[Happening]:
+        return self.gazette.chronicles.get(building_id, ())
+
+
+_ADDRESS: Final = re.compile(r"https?://[^\s<>\"{}|\\^`]+[^\s<>\"{}|\\^`.,;:)]")
+
+
+def _register_number(identifier: str) -> FrameNumber:
+    """
+    Return a number of a register as it is written; an address in it is told apart.
+
+    >>> _register_number("County list 114, https://example.org/list/114").url
+    'https://example.org/list/114'
+    """
+    found = _ADDRESS.search(identifier)
+    if found is None:
+        return FrameNumber(number=identifier)
+    words = " ".join((identifier[: found.start()] + identifier[found.end() :]).split())
+    return FrameNumber(number=words.strip(" ,;:()"), url=found[0])
 
 
 def _name_then(now: str, former: Sequence[Held], time: FrameTime) -> str:

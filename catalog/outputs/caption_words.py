@@ -66,7 +66,7 @@ def what_is_sure(buildings: Sequence[BuildingShown], places: Sequence[PlaceNamed
 
 # ---- a scan of several sheets
 
-_TOGETHER: Final = ("numbers", "places", "buildings", "keywords", "doubts")
+_TOGETHER: Final = ("numbers", "places", "buildings", "keywords", "doubts", "editions")
 
 
 def join_captions(captions: Sequence[FrameCaption]) -> FrameCaption:

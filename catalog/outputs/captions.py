@@ -3,24 +3,36 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import Final, Literal
 
 from catalog.dates import parse_edtf, truncated_iso
 from catalog.outputs.caption_gazette import GazetteThen, caption_date
+from catalog.outputs.caption_house import House
 from catalog.outputs.caption_words import join_captions, side_words, title_of, what_is_sure
-from catalog.outputs.sidecar_captions import BuildingShown, Doubt, FrameCaption, FrameNumber, LensUsed, PlaceNamed
+from catalog.outputs.sidecar_captions import (
+    BuildingShown,
+    Doubt,
+    FrameCaption,
+    FrameNumber,
+    LensUsed,
+    PlaceNamed,
+    PrintEdition,
+)
 from catalog.rules.doubt import CERTAIN, POSSIBLE, parse_doubt
 from catalog.rules.folding import fold
 from catalog.rules.privacy import PrivateWords
+from catalog.standards.identity import document_id, instance_id
 from catalog.store.captions import Gazette, SaidOfSheets, ScanToCaption, ShownSubject, WordedDoubt
-from catalog.store.settings import Settings
+
+__all__ = ["CaptionMaker", "House"]
 
 _TOLD: Final = {
     "exposed": "exposed", "lens": "lens", "aperture_f": "aperture", "aperture": "aperture", "shutter_s": "shutter",
-    "shutter": "shutter", "filter": "filter", "camera": "camera", "film": "film", "format": "film_format",
-    "medium": "medium", "base": "base", "development": "development", "building": "building", "village": "place",
+    "shutter": "shutter", "filter": "filter", "camera": "camera", "holder_side": "holder", "film": "film",
+    "format": "film_format", "medium": "medium", "base": "base", "development": "development",
+    "building": "building", "village": "place",
     "place": "place", "elevation": "elevation", "subject": "shows", "shows": "shows", "standpoint": "taken_from",
     "taken_from": "taken_from", "number": "number", "old_number": "number", "title": "title",
 }  # fmt: skip
@@ -31,28 +43,8 @@ Others (docket, lab, box, sleeve, fate ...) are the desk's own business; in case
 """
 _KEYWORDS: Final = "keywords"
 """The heading under which the card index keeps keywords."""
-
-
-@dataclass(frozen=True, slots=True)
-class House:
-    """What the archive's settings say of every picture, and what of it is for the public."""
-
-    photographer: str
-    notice: str
-    usage_terms: str
-    language: str
-    medium: str
-    """What a scan is of, where nothing else says so."""
-    public_notes: frozenset[str]
-    """Headings, folded, under which notes are written for the public."""
-
-    @classmethod
-    def of(cls, settings: Settings) -> House:
-        """Return what the settings say."""
-        return cls(
-            settings.archive_photographer, settings.rights_notice, settings.rights_usage_terms,
-            settings.sidecars_language, settings.scans_medium, frozenset(map(fold, settings.sidecars_public_notes)),
-        )  # fmt: skip
+_EXPOSED_FOR: Final = frozenset(map(fold, ("exposure index", "EI", "exposed for ISO", "film speed used", "rated at")))
+"""Headings of notes that tell the speed a film was exposed for; what the maker gives it is a fact of the film."""
 
 
 class CaptionMaker:
@@ -65,10 +57,10 @@ class CaptionMaker:
 
     def __init__(self, gazette: Gazette, house: House) -> None:
         self.house = house
-        self.then = GazetteThen(gazette)
         makers = (raising.doer for raising in gazette.raisings.values() if raising.doer)
         known = (*gazette.place_names.values(), *gazette.building_names.values())
         self._private = PrivateWords(gazette.private, (house.photographer, *makers, *known))
+        self.then = GazetteThen(gazette, self._public)
 
     def caption(self, scans: list[ScanToCaption], said: SaidOfSheets) -> FrameCaption:
         """Return the caption of one scan, whose sheets are ``scans``: one, or several that it shows together."""
@@ -116,6 +108,24 @@ class CaptionMaker:
             filter=self._public(scan.filter),
             development=self._public(scan.development),
             doubts=doubts,
+            licence=house.licence,
+            focus=self.then.focus(subjects, places, time),
+            document_id=document_id(scan.picture_sha256 or scan.sha256),
+            instance_id=instance_id(scan.sha256),
+            file_ppi=scan.recorded_ppi,
+            worked_out_ppi=scan.worked_out_ppi,
+            exposure_index=_exposure_index(notes),
+            film_iso=scan.film_iso,
+            camera=_named(scan.camera_name, scan.camera_maker),
+            holder=self._public(scan.holder_side),
+            extension=f"{scan.extension_mm:g} mm" if scan.extension_mm else "",
+            editions=tuple(
+                PrintEdition(
+                    edition=one.edition, statement=self._public(one.statement), run=self._public(one.run),
+                    number=one.number, process=one.process, paper=one.paper, size=one.size,
+                )
+                for one in said.prints.get(scan.sheet_id, ())
+            ),
         )  # fmt: skip
 
     def _public(self, text: str | None) -> str:
@@ -196,8 +206,25 @@ def _numbers(written: Iterable[tuple[str, ...]], doubts: tuple[Doubt, ...]) -> I
 def _lens(scan: ScanToCaption) -> LensUsed | None:
     if scan.lens_name is None:
         return None
-    return LensUsed(name=scan.lens_name, maker=scan.lens_maker or "", focal_length_mm=scan.focal_length_mm)
+    return LensUsed(
+        name=scan.lens_name, maker=scan.lens_maker or "", focal_length_mm=scan.focal_length_mm,
+        widest_f_number=scan.widest_f_number,
+    )  # fmt: skip
 
+
+def _named(name: str | None, maker: str | None) -> str:
+    """Return a piece of kit by its name, its maker before it unless the name says it."""
+    return f"{maker} {name}" if name and maker and fold(maker) not in fold(name) else name or ""
+
+
+def _exposure_index(notes: Iterable[tuple[str, str]]) -> int | None:
+    """Return the speed a film was exposed for, if exactly one note says it plainly: ``64``, ``ISO 64``, ``EI 64``."""
+    said = {text.strip() for heading, text in notes if heading in _EXPOSED_FOR}
+    found = _PLAIN_SPEED.fullmatch(said.pop()) if len(said) == 1 else None
+    return int(found[1]) if found else None
+
+
+_PLAIN_SPEED: Final = re.compile(r"(?:(?:ISO|ASA|EI)\s*)?([1-9][0-9]{0,5})(?:\s*(?:ISO|ASA))?", re.IGNORECASE)
 
 _POLARITIES: Final[dict[str, Literal["negative", "positive", "print"]]] = {
     "print": "print", "transparency": "positive", "lantern slide": "positive", "negative": "negative",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
 from catalog.rules.doubt import HEDGES, POSSIBLE
@@ -14,9 +14,12 @@ __all__ = [
     "FrameCaption",
     "FrameNumber",
     "LensUsed",
+    "MadeFrom",
     "Maker",
     "PlaceKind",
     "PlaceNamed",
+    "PrintEdition",
+    "Rights",
     "is_certain",
     "lens_words",
     "public_words",
@@ -67,13 +70,19 @@ class FrameNumber:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceNamed:
-    """A place by the name it had then; ``within`` is (name, kind) of what it belonged to, nearest first."""
+    """
+    A place by the name it had then; ``within`` is (name, kind) of what it belonged to, nearest first.
+
+    ``latitude_deg`` and ``longitude_deg`` are where it is, both or neither; south and west are negative.
+    """
 
     name: str
     kind: PlaceKind = "place"
     reference: str = ""
     within: tuple[tuple[str, PlaceKind], ...] = ()
     certainty: str = ""
+    latitude_deg: float | None = None
+    longitude_deg: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +96,12 @@ class Maker:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BuildingShown:
-    """A building in the picture by the name it had then; ``identifiers`` are its numbers in registers."""
+    """
+    A building in the picture by the name it had then; ``identifiers`` are its numbers in registers.
+
+    ``site`` is the place it surely stood in at the time, given only where the position of the site is known, which
+    it carries. ``chronicle`` is (date, what happened), the earliest first.
+    """
 
     name: str
     reference: str = ""
@@ -96,16 +110,60 @@ class BuildingShown:
     raised: CaptionDate | None = None
     makers: tuple[Maker, ...] = ()
     identifiers: tuple[FrameNumber, ...] = ()
+    site: PlaceNamed | None = None
+    chronicle: tuple[tuple[CaptionDate | None, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LensUsed:
-    """The lens; ``focal_length_mm`` is what is engraved on it."""
+    """The lens; ``focal_length_mm`` and ``widest_f_number`` are what is engraved on it."""
 
     name: str = ""
     maker: str = ""
     focal_length_mm: float | None = None
+    widest_f_number: float | None = None
     certainty: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintEdition:
+    """One print made of the frame: its edition and statement, the words of its run, its number, what it is made of."""
+
+    edition: str = ""
+    statement: str = ""
+    run: str = ""
+    number: str = ""
+    process: str = ""
+    paper: str = ""
+    size: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeFrom:
+    """The digital picture that this one was made from, by its identities; a scan is made from film and has none."""
+
+    document_id: str
+    instance_id: str = ""
+    file_name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rights:
+    """
+    What the archive says of the rights in its pictures, beside notice and terms.
+
+    ``is_marked`` is whether they are in copyright; ``None`` says nothing of it. ``data_mining`` is a term of the
+    PLUS vocabulary, a whole URI.
+    """
+
+    credit: str = ""
+    owner: str = ""
+    is_marked: bool | None = None
+    web_statement: str = ""
+    licensor: str = ""
+    licensor_url: str = ""
+    data_mining: str = ""
+    other_constraints: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,8 +189,10 @@ class FrameCaption:
     ``medium`` says it in the trade's words. ``scanned_on`` is an ISO date or a part of one. ``title`` and
     ``keywords`` are taken as they are: whoever fills them keeps doubt in the words. ``source`` is the number to
     give as the picture's source where that is not simply the first. ``doubts_told`` says that the description
-    tells every doubt already. Private facts (persons, prices, addresses) have no field here, the photographer's
-    name excepted.
+    tells every doubt already. ``focus`` is the one place the picture is of, where that is sure. ``file_ppi`` is the
+    resolution that the file records, ``worked_out_ppi`` that by the size of the film. ``film_iso`` is the speed the
+    maker gives the film, ``exposure_index`` the one it was exposed for. Private facts (persons, prices, addresses)
+    have no field here, the photographer's name and those of builders excepted.
     """
 
     reference: str
@@ -168,7 +228,19 @@ class FrameCaption:
     development: str = ""
     doubts: tuple[Doubt, ...] = ()
     doubts_told: bool = False
-    chronicle: tuple[str, ...] = ()
+    licence: Rights = field(default_factory=Rights)
+    focus: PlaceNamed | None = None
+    document_id: str = ""
+    instance_id: str = ""
+    made_from: MadeFrom | None = None
+    file_ppi: float | None = None
+    worked_out_ppi: float | None = None
+    exposure_index: int | None = None
+    film_iso: float | None = None
+    camera: str = ""
+    holder: str = ""
+    extension: str = ""
+    editions: tuple[PrintEdition, ...] = ()
 
     def doubts_about(self, *fields: str) -> bool:
         """Return True when one of these fields is in doubt."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from fractions import Fraction
 from typing import Final
 
 from catalog.outputs.sidecar_merge import FieldMerge, ThreeWay
@@ -176,12 +177,40 @@ def _embedded_fields(merged: ThreeWay, theirs: Packet | None, embedded: Embedded
         return {}
     wanted = {one.name: value for one in merged.fields if (value := one.ours or one.theirs) is not None}
     wanted = {**dict(theirs or ()), **wanted}
+    wanted |= _same_resolution(wanted, embedded)
     packet = Packet(tuple(wanted.items()))
     against = {name(one.xmp_id): one for one in reconcile(packet, embedded_iim(embedded), embedded.exif)}
     return {
         name(one.xmp_id): _in_scan(one, against.get(name(one.xmp_id)), wanted.get(name(one.xmp_id)))
         for one in reconcile_embedded(embedded)
     }
+
+
+_RESOLUTION: Final = tuple(map(name, ("tiff:XResolution", "tiff:YResolution", "tiff:ResolutionUnit")))
+# TIFF 6.0 tag 296: 2 is the inch, 3 the centimetre.
+_INCHES: Final = {"2": Fraction(1), "3": Fraction(254, 100)}
+
+
+def _same_resolution(wanted: Mapping[Name, Value], embedded: Embedded) -> dict[Name, Value]:
+    """Return the scan's own spelling of its resolution (to the inch, to the cm) if it is the one that is wanted."""
+    own = embedded.exif.properties()
+    ours, scans = (_ppi(said, _RESOLUTION[0]) for said in (wanted, own))
+    # The catalogue keeps two decimals.
+    if ours is None or scans is None or abs(ours - scans) > Fraction(1, 100):
+        return {}
+    if _ppi(own, _RESOLUTION[1]) != scans:
+        return {}
+    return {named: own[named] for named in _RESOLUTION}
+
+
+def _ppi(said: Mapping[Name, Value], axis: Name) -> Fraction | None:
+    pixels, unit = value_words(said.get(axis)), value_words(said.get(_RESOLUTION[2]))
+    if unit not in _INCHES or _RATIONAL.fullmatch(pixels) is None:
+        return None
+    return Fraction(pixels) * _INCHES[unit]
+
+
+_RATIONAL: Final = re.compile(r"[0-9]{1,10}/[1-9][0-9]{0,9}")
 
 
 def _in_scan(own: Finding, against: Finding | None, wanted: Value | None) -> _InScan:

@@ -109,6 +109,7 @@ def merge_three(base: Base, ours: Mapping[Name, Value], theirs: Packet) -> Three
     alternative language by language; of everything else the whole value is compared.
     """
     there = dict(theirs)
+    base, ours = _yield_identity(base, ours, there)
     fields = tuple(
         _field(named, base, ours.get(named), there.get(named))
         for named in dict.fromkeys((*ours, *base.said))
@@ -124,6 +125,28 @@ def merge_three(base: Base, ours: Mapping[Name, Value], theirs: Packet) -> Three
     said = {one.name: one.next_base for one in fields if one.next_base is not None}
     settled = {one.name: base.settled[one.name] for one in fields if one.is_settled}
     return ThreeWay(merged, fields, Base(said, settled))
+
+
+_IDENTITY: Final = frozenset(
+    map(name, ("xmpMM:DocumentID", "xmpMM:InstanceID", "xmpMM:OriginalDocumentID", "xmpMM:DerivedFrom"))
+)
+
+
+def _yield_identity(
+    base: Base, ours: Mapping[Name, Value], there: Mapping[Name, Value]
+) -> tuple[Base, Mapping[Name, Value]]:
+    """
+    Return both without the identities that another program gave the picture: whoever names it first has named it.
+
+    A program gives a new one with each saving; that is no statement about the picture that could be in conflict.
+    """
+    taken = {
+        named for named in _IDENTITY if named in there and there[named] not in (ours.get(named), base.said.get(named))
+    }
+    if not taken:
+        return base, ours
+    said = {named: value for named, value in base.said.items() if named not in taken}
+    return Base(said, base.settled), {named: value for named, value in ours.items() if named not in taken}
 
 
 def _field(named: Name, base: Base, ours: Value | None, theirs: Value | None) -> FieldMerge:
@@ -179,7 +202,12 @@ def _says_as_much(named: Name, said: Value, theirs: Value) -> bool:
 
 _FOR_EXTENSION: Final = name("photoshop:SidecarForExtension")
 _DAYS: Final = frozenset(map(name, ("xmp:CreateDate", "photoshop:DateCreated")))
-_RATIONALS: Final = frozenset(map(name, ("exif:FNumber", "exif:ExposureTime", "exif:FocalLength")))
+_RATIONALS: Final = frozenset(
+    map(
+        name,
+        ("exif:FNumber", "exif:ExposureTime", "exif:FocalLength", "tiff:XResolution", "tiff:YResolution"),
+    )
+)
 
 
 def _fraction(text: str) -> Fraction | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from catalog.rules.spans import Boundary, FrameTime, Span, span_between
 from catalog.store.wordings import IN_FORCE, in_doubt
@@ -46,6 +46,17 @@ class ScanToCaption:
     film_tones: str | None
     film_base: str | None
     region: str | None
+    sha256: str = ""
+    picture_sha256: str | None = None
+    kind: str = ""
+    recorded_ppi: float | None = None
+    worked_out_ppi: float | None = None
+    holder_side: str | None = None
+    extension_mm: float | None = None
+    camera_name: str | None = None
+    camera_maker: str | None = None
+    widest_f_number: float | None = None
+    film_iso: float | None = None
 
     @property
     def time(self) -> FrameTime:
@@ -58,7 +69,9 @@ _SCANS = """
         s.exposed_edtf, s.exposed_words, s.exposed_earliest, s.exposed_latest, s.exposed_doubt,
         s.medium, s.base, s.format, s.aperture_f, s.shutter_s, s.filter,
         s.rise_mm, s.shift_mm, s.tilt_deg, s.swing_deg, coalesce(s.development, r.development), s.fate,
-        lk.name, lk.maker, l.focal_length_mm, fk.name, fs.tones, fs.base, sp.region
+        lk.name, lk.maker, l.focal_length_mm, fk.name, fs.tones, fs.base, sp.region,
+        f.sha256, f.picture_sha256, c.kind, c.recorded_ppi, c.worked_out_ppi,
+        s.holder_side, s.extension_mm, ck.name, ck.maker, l.widest_f_number, fs.iso
     FROM json_each(:scans) wanted
     CROSS JOIN scan c ON c.id = wanted.value JOIN file f ON f.id = c.file_id
     JOIN scan_part sp ON sp.scan_id = c.id JOIN sheet s ON s.id = sp.sheet_id
@@ -66,6 +79,7 @@ _SCANS = """
     LEFT JOIN lens l ON l.id = s.lens_id LEFT JOIN kit lk ON lk.id = s.lens_id
     LEFT JOIN film_stock fs ON fs.id = coalesce(s.film_id, r.film_id)
     LEFT JOIN kit fk ON fk.id = coalesce(s.film_id, r.film_id)
+    LEFT JOIN kit ck ON ck.id = coalesce(s.camera_id, r.camera_id)
     ORDER BY wanted.key, sp.id
 """
 _SCANS_OF = """
@@ -91,6 +105,9 @@ def _listed(ids: Iterable[int]) -> str:
 
 # ---- places and buildings
 
+Position = tuple[float, float]
+"""Latitude and longitude in degrees, south and west negative."""
+
 
 @dataclass(frozen=True, slots=True)
 class Held:
@@ -102,6 +119,8 @@ class Held:
     """Whether it is in doubt that it held at all."""
     has_beginning: bool = False
     has_end: bool = False
+    position: Position | None = None
+    """Where a site is, if that is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +130,14 @@ class Raising:
     edtf: str | None
     words: str | None
     doer: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """An entry of a building's chronicle: when, and what happened."""
+
+    edtf: str | None
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +157,9 @@ class Gazette:
     raisings: dict[int, Raising]
     private: tuple[str, ...]
     """Names, addresses and contacts of persons and firms, as they are written."""
+    positions: dict[int, Position] = field(default_factory=dict)
+    """Where places are, as far as that is known."""
+    chronicles: dict[int, list[Happening]] = field(default_factory=dict)
 
 
 _ENDS = "from_edtf, from_earliest, from_latest, from_doubt, until_edtf, until_earliest, until_latest, until_doubt"
@@ -138,13 +168,14 @@ _ENDS = "from_edtf, from_earliest, from_latest, from_doubt, until_edtf, until_ea
 def read_gazette(connection: sqlite3.Connection, about_days: int) -> Gazette:
     """Return the places and buildings, small enough to hold whole."""
 
-    def held(table: str, of: str, value: str, doubt: str = "0") -> dict[int, list[Held]]:
+    def held(table: str, of: str, value: str, doubt: str = "0", where: str = "NULL, NULL") -> dict[int, list[Held]]:
         found: dict[int, list[Held]] = {}
-        for record_id, what, is_unsure, *ends in connection.execute(
-            f"SELECT {of}, {value}, {doubt}, {_ENDS} FROM {table} ORDER BY id"
+        for record_id, what, is_unsure, latitude, longitude, *ends in connection.execute(
+            f"SELECT {of}, {value}, {doubt}, {where}, {_ENDS} FROM {table} ORDER BY id"
         ):
             span = span_between(Boundary(*ends[:4]), Boundary(*ends[4:]), about_days)
-            one = Held(what, span, bool(is_unsure), ends[0] is not None, ends[4] is not None)
+            position = _position(latitude, longitude)
+            one = Held(what, span, bool(is_unsure), ends[0] is not None, ends[4] is not None, position)
             found.setdefault(record_id, []).append(one)
         return found
 
@@ -158,7 +189,10 @@ def read_gazette(connection: sqlite3.Connection, about_days: int) -> Gazette:
         dict(connection.execute("SELECT id, name FROM building")),
         dict(connection.execute(f"SELECT id, identifier FROM building WHERE {sure_number}")),
         held("building_name", "building_id", "name"),
-        held("building_site", "building_id", "place_id", in_doubt("building", "building_site.building_id", "site")),
+        held(
+            "building_site", "building_id", "place_id", in_doubt("building", "building_site.building_id", "site"),
+            _WHERE,
+        ),
         _raisings(connection),
         tuple(
             said
@@ -166,7 +200,31 @@ def read_gazette(connection: sqlite3.Connection, about_days: int) -> Gazette:
             for said in row
             if said
         ),
+        {
+            place: position
+            for place, *where in connection.execute(f"SELECT id, {_WHERE} FROM place")
+            if (position := _position(*where)) is not None
+        },
+        _chronicles(connection),
     )  # fmt: skip
+
+
+_WHERE = "latitude_deg, longitude_deg"
+
+
+def _position(latitude_deg: float | None, longitude_deg: float | None) -> Position | None:
+    return None if latitude_deg is None or longitude_deg is None else (latitude_deg, longitude_deg)
+
+
+def _chronicles(connection: sqlite3.Connection) -> dict[int, list[Happening]]:
+    """Return what happened to each building, the earliest first and the undated last."""
+    found: dict[int, list[Happening]] = {}
+    for building, *happening in connection.execute(
+        "SELECT building_id, date_edtf, text FROM chronicle_entry"
+        " ORDER BY building_id, coalesce(date_earliest, date_latest) NULLS LAST, id"
+    ):
+        found.setdefault(building, []).append(Happening(*happening))
+    return found
 
 
 def _raisings(connection: sqlite3.Connection) -> dict[int, Raising]:
@@ -194,6 +252,8 @@ class ShownSubject:
     elevation: str | None
     part: str | None
     certainty: str | None
+    view_id: int = 0
+    is_principal: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,6 +264,26 @@ class StoodAt:
     place_id: int | None
     certainty: str
     is_placed: bool
+    latitude_deg: float | None = None
+    longitude_deg: float | None = None
+
+    @property
+    def position(self) -> Position | None:
+        """Where that is, if it is known."""
+        return _position(self.latitude_deg, self.longitude_deg)
+
+
+@dataclass(frozen=True, slots=True)
+class PrintOfSheet:
+    """A print made of a sheet, as far as it may be told: of its edition, never of its price or whose it is."""
+
+    edition: str
+    statement: str
+    run: str
+    number: str
+    process: str
+    paper: str
+    size: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +307,8 @@ class SaidOfSheets:
     notes: dict[int, list[tuple[str, str]]]
     """Heading and text; notes without a heading are not among them."""
     doubts: dict[int, list[WordedDoubt]]
+    prints: dict[int, list[PrintOfSheet]] = field(default_factory=dict)
+    """Empty until the catalogue has tables of editions and prints."""
 
 
 _SHEETS = "SELECT value FROM json_each(:sheets)"
@@ -235,11 +317,13 @@ _SAID = {
         SELECT sheet_id, text, scheme, coalesce(written_on, '') FROM sheet_number
         WHERE sheet_id IN ({_SHEETS}) ORDER BY id""",
     "subjects": f"""
-        SELECT sv.sheet_id, v.title, vs.building_id, vs.place_id, vs.elevation, vs.part, vs.certainty
+        SELECT sv.sheet_id, v.title, vs.building_id, vs.place_id, vs.elevation, vs.part, vs.certainty,
+            sv.view_id, coalesce(vs.is_principal, 0)
         FROM sheet_view sv JOIN view v ON v.id = sv.view_id LEFT JOIN view_subject vs ON vs.view_id = v.id
         WHERE sv.sheet_id IN ({_SHEETS}) ORDER BY sv.id, vs.is_principal DESC, vs.id""",
     "standpoints": f"""
-        SELECT sv.sheet_id, t.words, t.place_id, v.standpoint_certainty, NOT {in_doubt("standpoint", "t.id", "place")}
+        SELECT sv.sheet_id, t.words, t.place_id, v.standpoint_certainty, NOT {in_doubt("standpoint", "t.id", "place")},
+            t.latitude_deg, t.longitude_deg
         FROM sheet_view sv JOIN view v ON v.id = sv.view_id JOIN standpoint t ON t.id = v.standpoint_id
         WHERE sv.sheet_id IN ({_SHEETS}) ORDER BY sv.id""",
     "notes": f"""

@@ -28,10 +28,22 @@ class Settings:
     rights_notice: str = ""
     rights_usage_terms: str = ""
     rights_credit: str = ""
+    rights_owner: str = ""
+    """Who owns the copyright, where the notice does not name the photographer."""
+    rights_marked: bool | None = None
+    """Whether the pictures are in copyright; without it the notice tells."""
+    rights_web_statement: str = ""
+    rights_licensor: str = ""
+    rights_licensor_url: str = ""
+    rights_data_mining: str = ""
+    """A term of the PLUS vocabulary, ``DMI-PROHIBITED`` or its whole URI."""
+    rights_other_constraints: str = ""
     scans_number_pattern: str = ""
     """A regular expression whose group ``number`` is the sheet's number in a scan's file name."""
     scans_medium: str = "negative"
     """What a scan is of, where the sheet does not say."""
+    versions_folder: str = "versions"
+    """Where written edit versions go: within the archive's folder, or a whole path."""
     catalogue_journal: str = "auto"
     catalogue_wait_seconds: int = 30
     index_pictures_long_side: int = 1200
@@ -70,11 +82,21 @@ about_years = 2          # how far "about 1978" may reach: 1976 to 1980
 [rights]
 notice = {notice}
 usage_terms = ""
-credit = ""
+credit = ""              # the credit line: "Ida Thornwick, Wenn valley archive"
+# owner = ""             # who owns the copyright, if not the photographer
+# marked = true          # whether the pictures are in copyright, if the notice does not say so
+# web_statement = ""     # address of a page that says what is allowed
+# licensor = ""          # whom to ask for a licence, and the address of a page of theirs
+# licensor_url = ""
+# data_mining = ""       # a PLUS term such as "DMI-PROHIBITED"
+# other_constraints = ""
 
 [scans]
 # number_pattern = '^(?P<number>\\d+-\\d+)'   # where a file's name holds the number; else any is tried
 medium = "negative"
+
+[versions]
+folder = "versions"      # where written edit versions go: in the archive's folder, or a whole path
 
 [catalogue]
 journal = "auto"         # "delete" on a share that the program takes for a local disk

@@ -13,7 +13,10 @@ from catalog.outputs.sidecar_captions import (
     LensUsed,
     Maker,
     PlaceNamed,
+    PrintEdition,
+    Rights,
 )
+from catalog.standards.identity import document_id, instance_id
 
 TARN_END = PlaceNamed(
     name="Tarn End",
@@ -29,6 +32,10 @@ OSK_MILL = BuildingShown(
     raised=CaptionDate(edtf="1790~", words="about 1790", earliest="1790-01-01", latest="1790-12-31"),
     makers=(Maker(name="Amos Pell", role="millwright"),),
     identifiers=(FrameNumber(number="WS 114", scheme="Wennshire register of mills"),),
+    chronicle=(
+        (CaptionDate(edtf="1866", words="1866"), "enlarged by one bay"),
+        (CaptionDate(edtf="[1957,1958]", words="1957 or 1958"), "wheel taken out"),
+    ),
 )
 
 CERTAIN = FrameCaption(
@@ -71,7 +78,6 @@ CERTAIN = FrameCaption(
     movements="rise 15 mm",
     filter="yellow",
     development="N-1",
-    chronicle=("1866: enlarged by one bay", "1957 or 1958: wheel taken out"),
 )
 
 DOUBTFUL = replace(
@@ -87,3 +93,42 @@ DOUBTFUL = replace(
         Doubt(field="film", as_written="Norland?"),
     ),
 )
+
+EVERYTHING = replace(
+    CERTAIN,
+    licence=Rights(
+        credit="Ida Thornwick, Wenn valley archive",
+        owner="Ida Thornwick",
+        is_marked=True,
+        web_statement="https://example.org/rights",
+        licensor="Ida Thornwick",
+        licensor_url="https://example.org/licence",
+        data_mining="http://ns.useplus.org/ldf/vocab/DMI-PROHIBITED",
+        other_constraints="Not to be cropped.",
+    ),
+    places=(replace(TARN_END, latitude_deg=52.182, longitude_deg=-3.052),),
+    focus=replace(TARN_END, latitude_deg=52.182, longitude_deg=-3.052),
+    taken_from=PlaceNamed(name="mill bridge", within=(("Osk", "village"),), latitude_deg=52.164, longitude_deg=-3.0193),
+    buildings=(replace(OSK_MILL, site=replace(OSK, latitude_deg=52.1643, longitude_deg=-3.0192)),),
+    document_id=document_id("ab" * 32),
+    instance_id=instance_id("cd" * 32),
+    lens=LensUsed(name="Kestrel Wide 90", maker="Kestrel", focal_length_mm=90, widest_f_number=8),
+    exposure_index=64,
+    film_iso=100,
+    file_ppi=2400,
+    camera="Corvane Field 45",
+    holder="7B",
+    extension="300 mm",
+    editions=(
+        PrintEdition(
+            edition="E3",
+            statement="Fifteen and three proofs.",
+            run="of 15",
+            number="7/15",
+            process="pigment inks",
+            paper="cotton, 310 g",
+            size="40 x 50 cm",
+        ),
+    ),
+)
+"""A caption that fills every field a scan of film has; its file records a resolution that is true."""

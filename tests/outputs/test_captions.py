@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 import re
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -62,6 +63,33 @@ BUILDINGS = {
     "Wennmouth Quay Weigh-house": {"AODateCreated": "1834"},
 }
 """Plain if the chronicle's date is plain, else in words; makers and register numbers as the valley file has them."""
+
+POSITIONS = {
+    "Osk": ("52.165", "-3.021"), "Tarn End": ("52.182", "-3.052"), "Nether Brome": ("52.128", "-2.958"),
+    "Over Brome": ("52.137", "-2.946"), "Low Halding": ("52.071", "-2.861"), "Halding": ("52.058", "-2.842"),
+    "Priors Lode": ("51.983", "-2.742"), "Priors Lode by Cray": ("52.012", "-2.612"), "Wennmouth": ("51.918", "-2.648"),
+}  # fmt: skip
+SITES = {
+    ("Osk Mill", "Osk"): ("52.1643", "-3.0192"),
+    ("Osk Granary", "Osk"): ("52.1656", "-3.0221"),
+    ("Osk Reading Room", "Osk"): ("52.1651", "-3.0206"),
+    ("Tarn End Mill", "Tarn End"): ("52.1826", "-3.0511"),
+    ("Tarn End Barn", "Tarn End"): ("52.1819", "-3.0529"),
+    ("Brome Hall", "Nether Brome"): ("52.1279", "-2.9583"),
+    ("Brome Mill", "Nether Brome"): ("52.1268", "-2.9561"),
+    ("Over Brome Staddle Granary", "Over Brome"): ("52.1374", "-2.9466"),
+    ("Over Brome Mill", "Over Brome"): ("52.1381", "-2.944"),
+    ("Weigh-house", "Low Halding"): ("52.0712", "-2.8607"),
+    ("Weigh-house", "Halding"): ("52.0584", "-2.8415"),
+    ("Low Halding Institute", "Low Halding"): ("52.0718", "-2.8619"),
+    ("Halding Toll House", "Halding"): ("52.0579", "-2.8431"),
+    ("Halding Town Mill", "Halding"): ("52.0591", "-2.8399"),
+    ("Priors Lode Granary", "Priors Lode"): ("51.9834", "-2.7413"),
+    ("Lode Mill", "Priors Lode by Cray"): ("52.0123", "-2.6117"),
+    ("Wennmouth Ferry House", "Wennmouth"): ("51.9178", "-2.6491"),
+    ("Wennmouth Quay Weigh-house", "Wennmouth"): ("51.9183", "-2.6472"),
+}
+"""Where a building stood, by its name and the place: positions of valley.toml."""
 
 # Scan: number, title, date if plain, place shown, focal length if plain, what the film is, doubts in words.
 NEGATIVE, POSITIVE = "negativeFilm", "positiveFilm"
@@ -192,7 +220,31 @@ def expected_places(frame) -> dict[str, str]:
         return {"LocationName[1]": place}
     members = dict(zip(("Sublocation", "City", "ProvinceState", "CountryName"), PLACES[place], strict=True))
     named = {"LocationName[1]": place.removesuffix(" by Cray")}
-    return named | {member: value for member, value in members.items() if value}
+    filled = {member: value for member, value in members.items() if value}
+    return named | filled | position_of(*POSITIONS[place])
+
+
+def expected_sites(frame) -> list[dict[str, str]]:
+    """What LocationShown should hold beside places: each building that is certain, at the site it surely stood on."""
+    place = frame[3]
+    if place not in PLACES:
+        return []
+    chain = {member: value for member, value in expected_places(frame).items() if "Name[" not in member}
+    names = [one["AOTitle[1]"] for one in expected_buildings(frame[1]) if not one["AOTitle[1]"].startswith("possibly")]
+    return [{"LocationName[1]": name} | chain | position_of(*SITES[name, place]) for name in names]
+
+
+def position_of(latitude: str, longitude: str) -> dict[str, str]:
+    """A position of valley.toml as XMP part 2 spells it: whole degrees, then minutes with their decimals."""
+
+    def spelled(degrees: str, sides: str) -> str:
+        whole, minutes = divmod(abs(Decimal(degrees)) * 60, 60)
+        return (
+            f"{whole},{minutes.normalize() if minutes % 1 else minutes.quantize(Decimal('0.1')):f}"
+            + (sides[Decimal(degrees) < 0])
+        )
+
+    return {"exif:GPSLatitude": spelled(latitude, "NS"), "exif:GPSLongitude": spelled(longitude, "EW")}
 
 
 def expected_buildings(title: str) -> list[dict[str, str]]:
@@ -208,8 +260,8 @@ def members(leaves: dict[str, str], prop: str) -> list[dict[str, str]]:
     found: dict[str, dict[str, str]] = {}
     for path, value in leaves.items():
         if path.startswith(f"Iptc4xmpExt:{prop}[") and "?" not in path and not path.endswith("[2]"):
-            item, _, member = path.removeprefix(f"Iptc4xmpExt:{prop}").partition("/Iptc4xmpExt:")
-            found.setdefault(item, {})[member] = value
+            item, _, member = path.removeprefix(f"Iptc4xmpExt:{prop}").partition("/")
+            found.setdefault(item, {})[member.removeprefix("Iptc4xmpExt:")] = value
     return list(found.values())
 
 
@@ -233,7 +285,7 @@ def test_exempi_reads_the_truth(sidecars, stem):
     assert leaves.get("exif:FocalLength") == (f"{focal_length}/1" if focal_length else None)
     assert ("exifEX:LensModel" in leaves) == (focal_length is not None)
     assert (leaves["tiff:Make"], leaves["tiff:Model"]) == ("Tessaly", "Flatfield 4800")
-    assert members(leaves, "LocationShown") == list(filter(None, [expected_places(frame)]))
+    assert members(leaves, "LocationShown") == [*filter(None, [expected_places(frame)]), *expected_sites(frame)]
     assert members(leaves, "ArtworkOrObject") == expected_buildings(title)
 
 
@@ -280,7 +332,11 @@ def _within(place: str) -> list[str]:
 @pytest.mark.parametrize(
     ("stem", "expected"),
     [
-        ("87-03", {"LocationName[1]": MILL_BRIDGE, "Sublocation": MILL_BRIDGE, "City": "Osk"}),
+        (
+            "87-03",
+            {"LocationName[1]": MILL_BRIDGE, "Sublocation": MILL_BRIDGE, "City": "Osk"}
+            | position_of("52.164", "-3.0193"),
+        ),
         # In a hamlet the hamlet is the sublocation; the standpoint keeps its name.
         ("89-01", {"LocationName[1]": "sheep track above the ruin", "Sublocation": "Tarn End", "City": "Osk"}),
         ("79-40", {"LocationName[1]": "museum gate", "Sublocation": "museum gate", "City": "Halding"}),

@@ -116,7 +116,7 @@ def test_what_has_no_standard_field_stands_in_our_namespace():
         "tiebeam:Film": "Norland Pan 100",
         "tiebeam:Format": "4 x 5 in",
         "tiebeam:Filter": "yellow",
-        "tiebeam:Chronicle[2]": "1957 or 1958: wheel taken out",
+        "tiebeam:Chronicle[2]": "Osk Mill, 1957 or 1958 (EDTF [1957,1958]): wheel taken out",
     }
     assert {path: found.get(path) for path in expected} == expected
 
