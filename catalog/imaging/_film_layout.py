@@ -309,4 +309,4 @@ def _bitten_ends(strip: NDArray[np.bool_], long_side: int) -> set[bool]:
     for start, end in zip(starts[::2], starts[1::2], strict=True):
         if 0.003 * long_side <= end - start <= 0.08 * long_side:
             places.append((start + end) / 2 / length)
-    return {place < 0.5 for place in places if not 0.35 < place < 0.65}
+    return {bool(place < 0.5) for place in places if not 0.35 < place < 0.65}

@@ -180,7 +180,7 @@ def _place(reader: TiffReader, page: Page) -> dict[str, int]:
 def _open_other(path: Path, facts: ScanFile, *, sequential: bool) -> OpenPicture:
     _refuse_damaged(path, facts)
     _refuse_size(path, facts.width or 0, facts.height or 0)
-    is_whole = "interlaced" in facts.notes or any("progressive" in note for note in facts.notes)
+    is_whole = "interlaced" in facts.notes or "progressive" in (facts.compression or "")
     if is_whole and (facts.width or 0) * (facts.height or 0) > MAX_WHOLE_PIXELS:
         raise PictureError(path, "too large to be decoded as a whole, as its kind asks; save it as a TIFF")
     loader = "jpegload_source" if facts.kind == "JPEG" else "pngload_source"
