@@ -24,6 +24,11 @@ class LateDeed:
         self._command = f"tiebeam {kind} {arguments}".strip()
         self.begun: FileDeed | None = None
 
+    @property
+    def left_to_do(self) -> str:
+        """What to tell the person when the deed is cut short."""
+        return f"What it had not reached is done by: {self._command}"
+
     def __enter__(self) -> LateDeed:
         return self
 
@@ -38,7 +43,7 @@ class LateDeed:
                 self._archive,
                 self._kind,
                 self._command,
-                left_to_do=f"What it had not reached is done by: {self._command}",
+                left_to_do=self.left_to_do,
                 on_wait=self._on_wait,
             )
         return self.begun.step()

@@ -54,10 +54,11 @@ def take_facts(scan: Scan, facts: ScanFile) -> None:
     scan.white_is_zero, scan.orientation = facts.white_is_zero, facts.orientation
     scan.pages = len(facts.pages) or None
     scan.description = facts.description
-    scan.facts = "\n".join(_remarks(facts)) or None
+    scan.facts = "\n".join(remarks_of(facts)) or None
 
 
-def _remarks(facts: ScanFile) -> list[str]:
+def remarks_of(facts: ScanFile) -> list[str]:
+    """Return what else a header said, a remark each."""
     remarks = list(facts.notes)
     if len(facts.pages) > 1:
         remarks += [

@@ -6,7 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from catalog.actions.file_undo import FileToPutBack, files_to_put_back, put_back
+from catalog.actions.file_undo import FileToPutBack, bytes_to_keep, files_to_put_back, put_back
 from catalog.errors import UndoError
 from catalog.store.archive import Archive
 from catalog.store.daybook import ChangeRow, DeedRow, changes_of, files_of, get_deed, name_record
@@ -156,7 +156,7 @@ def _put_back_some(undoing: FileDeed, kind: str, files: list[FileToPutBack]) -> 
     intended = undoing.intend(
         (
             str(file.path),
-            file.path.read_bytes() if file.written_sha256 is not None else None,
+            bytes_to_keep(kind, file),
             file.written_sha256,
             file.former_sha256,
         )

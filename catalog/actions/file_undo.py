@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from hashlib import sha256
+from hashlib import file_digest
 from pathlib import Path
 
 from catalog import clock
@@ -69,6 +69,13 @@ def _force_folder(folder: Path) -> None:
         os.close(handle)
 
 
+def _take_back_picture(path: Path, former: bytes | None, written_sha256: str | None) -> None:
+    """Take a written picture away again; its bytes, hundreds of megabytes maybe, are kept nowhere."""
+    if former is None and written_sha256 is None:
+        raise UndoError(f"{path} was a picture, of which no copy was kept. Write it again: tiebeam versions write")
+    put_back_bytes(path, former, written_sha256)
+
+
 def _put_back_sidecar(path: Path, former: bytes | None, written_sha256: str | None) -> None:
     from catalog.outputs.sidecar_files import restore_sidecar, write_sidecar
 
@@ -78,8 +85,18 @@ def _put_back_sidecar(path: Path, former: bytes | None, written_sha256: str | No
         restore_sidecar(path, None, expected=written_sha256)
 
 
-FILE_UNDO: dict[str, PutBack] = {"sidecars write": _put_back_sidecar}
+FILE_UNDO: dict[str, PutBack] = {
+    "sidecars write": _put_back_sidecar,
+    "versions make": _take_back_picture,
+    "versions write": _take_back_picture,
+}
 """How the files of a kind of deed are put back, where it is not ``put_back_bytes``."""
+_NOT_KEPT = {"versions make", "versions write"}
+
+
+def bytes_to_keep(kind: str, file: FileToPutBack) -> bytes | None:
+    """Return what an undo keeps of a file that it takes away, so that it can itself be undone; of a picture nothing."""
+    return None if file.written_sha256 is None or kind in _NOT_KEPT else file.path.read_bytes()
 
 
 def digest_of_file(path: Path) -> str | None:
@@ -92,7 +109,8 @@ def digest_of_file(path: Path) -> str | None:
     if path.is_symlink() or (path.exists() and not path.is_file()):
         raise UndoError(f"{path} is a link or no file, and was left as it is.")
     try:
-        return sha256(path.read_bytes()).hexdigest()
+        with path.open("rb") as file:
+            return file_digest(file, "sha256").hexdigest()
     except FileNotFoundError:
         if path.parent.is_dir():
             return None
@@ -122,6 +140,11 @@ def files_to_put_back(files: Iterable[FileRow], deed_id: int) -> list[FileToPutB
             raise UndoError(f"Deed {deed_id} cannot be undone: {exc} Nothing was changed.") from exc
         if now == file.former_sha256:
             continue
+        if file.former_sha256 is not None and file.former is None:
+            raise UndoError(
+                f"Deed {deed_id} cannot be undone: {path.name} was a picture, of which no copy was kept. "
+                "Make it again with: tiebeam versions make. Nothing was changed."
+            )
         if now != file.written_sha256:
             what = "is gone" if now is None else "was changed"
             raise UndoError(

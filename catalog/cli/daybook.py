@@ -188,7 +188,7 @@ _UNTOLD = {
 _PRIVATE = {("person", "address"), ("person", "contact")}
 _POINTS_TO = {
     "lens": "kit", "camera": "kit", "film": "kit", "lab": "person", "doer": "person", "said_by": "person",
-    "ask": "person", "parent": "place", "copied_from": "sheet",
+    "ask": "person", "parent": "place", "copied_from": "sheet", "source_version": "edit_version",
 }  # fmt: skip
 
 
@@ -205,19 +205,23 @@ def _told(table: str, values: dict[str, Any], *, private: bool) -> dict[str, str
         if (table, column) in _PRIVATE and not private:
             told[field] = "(private)"
         elif column.endswith("_words") or field not in told:  # the words as written say more than the date alone
-            told[field] = _value_in_words(column, value)
+            told[field] = _value_in_words(table, column, value)
     return told
 
 
-def _value_in_words(column: str, value: Any) -> str:
+def _value_in_words(of: str, column: str, value: Any) -> str:
     if isinstance(value, bytes):
         return f"{len(value)} bytes"
     if column.endswith("_edtf"):
         from catalog.dates import format_words, parse_edtf
 
         return format_words(parse_edtf(value))
+    if (of, column) == ("edit_version", "steps"):
+        from catalog.store.record_words import steps_words
+
+        return str(steps_words(value))
     pointed = column.removesuffix("_id")
-    table = _POINTS_TO.get(pointed, pointed)
+    table = of if pointed == "replaces" else _POINTS_TO.get(pointed, pointed)
     if column.endswith("_id") and table in TABLES:
         return format_reference(table, value)
     return f"{value:g}" if isinstance(value, float) else str(value)

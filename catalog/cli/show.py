@@ -19,6 +19,7 @@ from catalog.rules.references import WORDS
 from catalog.store.record_words import fact_words, line_words
 
 if TYPE_CHECKING:
+    import sqlite3
     from collections.abc import Callable
 
     from catalog.store.archive import Archive
@@ -56,10 +57,22 @@ def show_record(archive: Archive, table: str, record_id: int, as_json: bool) -> 
             scans = [line.scan for _, lines in record.sections for line in lines] + [record.scan]
             drives = drives_here(connection, [scan for scan in scans if scan is not None])
             item = json_record(record, lambda scan: scan_path(scan, archive, drives))
+            if table == "edit_version":
+                item |= _version_item(connection, archive, record_id)
     if as_json:
         print_json({"items": [item], "count": 1})
     else:
         print_record(record)
+
+
+def _version_item(connection: sqlite3.Connection, archive: Archive, version_id: int) -> dict[str, Any]:
+    """Return what ``--json`` says of an edit version besides: its steps as data, its descent by reference."""
+    from catalog.cli._version_words import version_item
+    from catalog.store.versions import get_version
+
+    row = get_version(connection, version_id)
+    assert row is not None
+    return version_item(connection, archive, row)
 
 
 def print_record(record: Record) -> None:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from catalog.errors import ToneStepError
 from catalog.store._show_reader import DateValue, Fact, Line, Reader, Section, name_of
 from catalog.store._show_scans import scan_lines, sheet_lines
+from catalog.store.record_words import steps_words
 from catalog.store.versions import (
     DESCENT,
     SourceRow,
@@ -13,18 +13,6 @@ from catalog.store.versions import (
     replacements,
     version_sources,
 )
-
-
-def steps_words(steps: str | None) -> str | None:
-    """Return recorded tone steps in words; ``None`` when none are recorded."""
-    from catalog.imaging.tone_steps import parse_steps, words_of_steps
-
-    if steps is None:
-        return None
-    try:
-        return words_of_steps(parse_steps(steps))
-    except ToneStepError as exc:
-        return f"cannot be read ({exc.reason})"
 
 
 def version_words(row: VersionRow) -> str:

@@ -59,3 +59,16 @@ def fact_words(fact: Fact) -> str:
     if fact.doubt is None or f'(written "{fact.doubt}")' in words:
         return words
     return f'{words} (doubtful; written "{fact.doubt}")'
+
+
+def steps_words(steps: str | None) -> str | None:
+    """Return recorded tone steps in words; ``None`` when none are recorded."""
+    from catalog.errors import ToneStepError
+    from catalog.imaging.tone_steps import parse_steps, words_of_steps
+
+    if steps is None:
+        return None
+    try:
+        return words_of_steps(parse_steps(steps))
+    except ToneStepError as exc:
+        return f"cannot be read ({exc.reason})"

@@ -183,6 +183,16 @@ def replacements(connection: sqlite3.Connection) -> dict[int, list[int]]:
     return found
 
 
+def versions_made_of(connection: sqlite3.Connection, scan_id: int) -> list[int]:
+    """Return the versions made from a scan and nothing else, directly."""
+    rows = connection.execute(
+        "SELECT version_id FROM version_source WHERE scan_id = ? AND NOT EXISTS (SELECT 1 FROM version_source o"
+        " WHERE o.version_id = version_source.version_id AND o.id <> version_source.id) ORDER BY version_id",
+        (scan_id,),
+    )
+    return [row[0] for row in rows]
+
+
 def scans_of_sheet(connection: sqlite3.Connection, sheet_id: int) -> list[int]:
     """Return the scans of a sheet."""
     rows = connection.execute("SELECT scan_id FROM scan_part WHERE sheet_id = ? ORDER BY scan_id", (sheet_id,))
