@@ -22,6 +22,7 @@ from catalog.outputs.sidecar_batches import THREADS, SidecarGroup, SidecarWrite
 from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_files import ScanFolders, digest_of
 from catalog.outputs.sidecars import SidecarPlan, plan_sidecar, program_name
+from catalog.standards.iim_limits import OverLimit
 from catalog.store.archive import Archive
 from catalog.store.captions import (
     ScanToCaption,
@@ -62,7 +63,8 @@ class SidecarDone:
     What became of one scan's sidecar: ``written``, ``here`` (says it all already), ``away``, ``missing`` or ``failed``.
 
     ``reason`` says why one was not written. ``held`` names properties that both sides changed and ``theirs`` those that
-    others changed since we wrote: in the file theirs stays.
+    others changed since we wrote: in the file theirs stays. ``long`` are texts longer than IIM has room for, which are
+    written whole.
     """
 
     scan_id: int
@@ -72,6 +74,7 @@ class SidecarDone:
     reason: str | None = None
     held: tuple[str, ...] = ()
     theirs: tuple[str, ...] = ()
+    long: tuple[OverLimit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +90,9 @@ class _Prepared:
         """Return what became of it."""
         outcome = "failed" if reason else "written"
         path = shown_path(self.write.path)
+        plan = self.plan
         return SidecarDone(
-            self.scan.scan_id, self.scan.sheet_id, outcome, path, reason, self.plan.held, self.plan.theirs
+            self.scan.scan_id, self.scan.sheet_id, outcome, path, reason, plan.held, plan.theirs, plan.long
         )
 
 
@@ -206,7 +210,7 @@ def _plan(
         raise SidecarError(sidecar, f"{exc}; left as it is") from exc
     if not plan.is_changed:
         shown = shown_path(sidecar)
-        return SidecarDone(scan.scan_id, scan.sheet_id, "here", shown, None, plan.held, plan.theirs)
+        return SidecarDone(scan.scan_id, scan.sheet_id, "here", shown, None, plan.held, plan.theirs, plan.long)
     return _Prepared(scan, SidecarWrite(sidecar, plan.data, digest_of(former), home), former, plan)
 
 

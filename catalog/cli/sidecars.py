@@ -76,6 +76,8 @@ def typed_again(asked: dict[str, Any]) -> str:
 
 
 def _print_json(done: list[SidecarDone]) -> None:
+    from catalog.standards.xmp import spell
+
     items = [
         {
             "reference": f"C{one.scan_id}",
@@ -85,6 +87,10 @@ def _print_json(done: list[SidecarDone]) -> None:
             "reason": one.reason,
             "held": list(one.held),
             "changed_elsewhere": list(one.theirs),
+            "longer_than_iim": [
+                {"property": spell(over.name), "octets": over.octets, "limit": over.limit, "words": over.text}
+                for over in one.long
+            ],
         }
         for one in done
     ]
@@ -110,6 +116,7 @@ def _print(done: list[SidecarDone], *, dry_run: bool) -> None:
             click.echo(
                 f"C{one.scan_id} {name}: kept as changed elsewhere: {fields}. See: tiebeam sidecars read C{one.scan_id}"
             )
+    _print_long(done)
     counts = Counter(one.outcome for one in done)
     parts = [f"{_counted(counts['written'], 'sidecar')} {'would be written' if dry_run else 'written'}"]
     parts += [f"{counts['here']} say it all already"] if counts["here"] else []
@@ -117,6 +124,23 @@ def _print(done: list[SidecarDone], *, dry_run: bool) -> None:
     parts += [f"{_counted(counts['missing'], 'scan')} missing"] if counts["missing"] else []
     parts += [f"{counts['failed']} failed"] if counts["failed"] else []
     click.echo(", ".join(parts) + ".")
+
+
+def _print_long(done: list[SidecarDone]) -> None:
+    """Say of which fields a program that copies them into IIM would cut what was written: two lines a field."""
+    from catalog.cli.common import one_line
+    from catalog.outputs.sidecar_compare import title_of
+
+    written = [(one, over) for one in done if one.outcome == "written" for over in one.long]
+    for name in dict.fromkeys(over.name for _, over in written):
+        of_field = [(one, over) for one, over in written if over.name == name]
+        one, over = of_field[0]
+        text = one_line(over.text)
+        example = text if len(text) <= 24 else f"{text[:23]}…"
+        click.echo(
+            f"{title_of(name)}: {_counted(len(of_field), 'text')} beyond the {over.limit} octets of IIM "
+            f"(C{one.scan_id} “{example}” has {over.octets}).\n  Written whole; a program that copies it into IIM cuts it."
+        )
 
 
 def _counted(number: int, what: str) -> str:

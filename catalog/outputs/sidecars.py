@@ -14,6 +14,7 @@ from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_fields import properties_of
 from catalog.outputs.sidecar_merge import STAMPS, ThreeWay, merge_three, read_base, record_of
 from catalog.rules.three_way import Change
+from catalog.standards.iim_limits import OverLimit, over_iim
 from catalog.standards.xmp import TIEBEAM, Name, Packet, Text, Value, format_packet, name, parse_packet, spell
 from catalog.standards.xmp_tiebeam import tiebeam
 
@@ -32,7 +33,7 @@ class SidecarPlan:
 
     ``held`` names the properties that both sides changed, ``theirs`` those that only others did since we wrote; in
     the file both stay as they are. ``base`` is what the catalogue keeps of the writing: the bytes, or, where words
-    of others stay, what we last said.
+    of others stay, what we last said. ``long`` are the texts of ours that are longer than IIM has room for.
     """
 
     data: bytes
@@ -40,6 +41,7 @@ class SidecarPlan:
     held: tuple[str, ...] = ()
     theirs: tuple[str, ...] = ()
     base: bytes = b""
+    long: tuple[OverLimit, ...] = ()
 
 
 def prepare(existing: bytes | None, caption: FrameCaption) -> bytes:
@@ -71,7 +73,8 @@ def plan_sidecar(
         return _plan_first(properties_of(caption), written_by)
     before = parse_packet(existing) if existing is not None else Packet()
     base = read_base(None if kept == existing else kept, before)
-    merged = merge_three(base, properties_of(caption), before)
+    ours = properties_of(caption)
+    merged = merge_three(base, ours, before)
     after = dict(merged.properties)
     after.pop(_WRITTEN, None)
     record = record_of(merged.base.said)
@@ -82,11 +85,12 @@ def plan_sidecar(
     theirs = tuple(spell(one.name) for one in merged.fields if one.is_theirs and one.base is not None)
     is_same = existing is not None and _without_stamps(after) == _without_stamps(dict(before))
     if existing is not None and is_same and not merged.is_base_behind:
-        return SidecarPlan(existing, is_changed=False, held=held, theirs=theirs)
+        return SidecarPlan(existing, is_changed=False, held=held, theirs=theirs, long=over_iim(ours))
     after[_METADATA_DATE] = Text(clock.timestamp())
     after[_WRITTEN_BY] = Text(written_by or program_name())
     data = format_packet(before.with_properties(after))
-    return SidecarPlan(data, True, held, theirs, data if _is_all_ours(merged) else merged.base.to_bytes())
+    kept_base = data if _is_all_ours(merged) else merged.base.to_bytes()
+    return SidecarPlan(data, True, held, theirs, kept_base, over_iim(ours))
 
 
 def _is_all_ours(merged: ThreeWay) -> bool:
@@ -109,7 +113,7 @@ def _plan_first(ours: Mapping[Name, Value], written_by: str) -> SidecarPlan:
     after[_METADATA_DATE] = Text(clock.timestamp())
     after[_WRITTEN_BY] = Text(written_by or program_name())
     data = format_packet(Packet(tuple(after.items())))
-    return SidecarPlan(data, is_changed=True, base=data)
+    return SidecarPlan(data, is_changed=True, base=data, long=over_iim(ours))
 
 
 def _without_stamps(properties: Mapping[Name, Value]) -> dict[Name, Value]:

@@ -304,3 +304,35 @@ def test_a_fault_names_its_file_once(archive, folder):
     said = run(archive, "sidecars", "write")
 
     assert said.err == "C1 80-0.xmp: is marked read-only; left as it is\n"
+
+
+# ---- limits of IIM (IIM 4.2: a title has 64 octets, a keyword 64, a name 32)
+
+
+def test_a_text_longer_than_iim_is_written_whole_and_told_once_a_field(archive, folder):
+    long = "Église " * 10  # 70 letters and, in UTF-8, 80 octets
+    for number in ("80-1", "80-2"):
+        a_sheet(archive, number, title=f"{long}{number}")
+        a_scan(folder / f"{number}.tif", int(number[-1]))
+    add_scans(archive, [folder])
+
+    said = run(archive, "sidecars", "write")
+    again = run(archive, "sidecars", "write")
+
+    told, what_then = [line for line in said.out.splitlines() if "IIM" in line]
+    assert told == "Title: 2 texts beyond the 64 octets of IIM (C1 “Église Église Église Ég…” has 84)."
+    assert what_then == "  Written whole; a program that copies it into IIM cuts it."
+    assert said.status == 0
+    assert f"{long}80-1" in (folder / "80-1.xmp").read_text("utf-8")
+    assert "IIM" not in again.out
+
+
+def test_one_json_document_tells_of_each_text_that_iim_would_cut(archive, folder):
+    an_archive_with_scans(archive, folder, 1)
+    add_note(archive, about="sheet", about_id=1, heading="keywords", text=f"mill; {'m' * 65}; {'n' * 64}")
+
+    (item,) = json.loads(run(archive, "sidecars", "write", "--dry-run", "--json").out)["items"]
+
+    assert item["longer_than_iim"] == [
+        {"property": "dc:subject", "octets": 65, "limit": 64, "words": "m" * 65}
+    ]  # fmt: skip
