@@ -124,7 +124,7 @@ def settle_interrupted(archive: Archive) -> list[str]:
     try:
         connection = connect(archive.catalogue, timeout_s=_PATIENCE_S, writing=True)
         try:
-            return [line for row in dead for line in _settle(connection, row[0], row[1], row[3])]
+            return [line for row in dead for line in _settle(archive, connection, row[0], row[1], row[3])]
         finally:
             connection.close()
     except (ArchiveError, sqlite3.OperationalError):
@@ -137,7 +137,9 @@ def settle_interrupted(archive: Archive) -> list[str]:
 _PATIENCE_S = 1.0
 
 
-def _settle(connection: sqlite3.Connection, deed_id: int, kind: str, left_to_do: str | None) -> list[str]:
+def _settle(
+    archive: Archive, connection: sqlite3.Connection, deed_id: int, kind: str, left_to_do: str | None
+) -> list[str]:
     connection.execute("BEGIN IMMEDIATE")
     with connection:
         closed = connection.execute(
@@ -145,6 +147,9 @@ def _settle(connection: sqlite3.Connection, deed_id: int, kind: str, left_to_do:
             (deed_id,),
         )
         if not closed.rowcount:  # another window was quicker
+            return []
+        if kind.startswith("documents ") and _settle_documents(archive, connection, deed_id):
+            connection.execute("UPDATE deed SET state = 'done', left_to_do = NULL WHERE id = ?", (deed_id,))
             return []
         intended = connection.execute(
             "SELECT id, path, after_sha256 FROM deed_file WHERE deed_id = ? AND state = 'intended'",
@@ -157,6 +162,12 @@ def _settle(connection: sqlite3.Connection, deed_id: int, kind: str, left_to_do:
                 ("done" if written else "not done", None if written else "cut short", file_id),
             )
     return [f"Deed {deed_id} ({kind}) was cut short. {left_to_do or ''}".strip()]
+
+
+def _settle_documents(archive: Archive, connection: sqlite3.Connection, deed_id: int) -> bool:
+    from catalog.store.document_files import FOLDER, settle_documents  # late: hardly ever needed
+
+    return settle_documents(connection, archive.folder / FOLDER, deed_id)
 
 
 def _digest(path: Path) -> str | None:

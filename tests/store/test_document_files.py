@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from catalog.errors import DocumentError
-from catalog.outputs.document_files import document_file_name, keep_document, read_kept
+from catalog.store.document_files import document_file_name, keep_document, read_kept
 
 NAME = document_file_name("A12", "consignment note")
 CONTENT = b"%PDF-1.4 the page"
