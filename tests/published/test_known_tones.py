@@ -55,8 +55,8 @@ def errors(found, expected):
     return float(apart.mean()), float(np.percentile(apart, 95))
 
 
-# Densities: Table 51 of nhchau.com (35 mm T-Max 100, condenser), see zone_negatives. Error in L*, measured: mean 0.0011,
-# 95th percentile 0.0031 without grain; 0.19 and 0.49 with a grain of D 0.003, all of it the grain's.
+# Densities: Table 51 of nhchau.com (35 mm T-Max 100, condenser), see zone_negatives. Error in L*: mean 0.0011, 95th
+# percentile 0.0031 without grain; 0.19 and 0.49 with a grain of D 0.003, all of it the grain's.
 @pytest.mark.parametrize(("grain", "bounds"), [(0.0, (0.003, 0.01)), (GRAIN, (0.25, 0.6))], ids=["even", "grained"])
 def test_a_photograph_comes_back_from_its_grey_negative(tmp_path, photograph, grain, bounds):
     lightness = lightness_of_luminance(photograph @ WEIGHTS)
