@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import struct
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Any, Final
 
 from catalog.actions.index_pictures import IndexPictureDone, make_index_pictures
 from catalog.errors import OutputFileError, RefusedError
+from catalog.imaging.tone_steps import parse_steps
 from catalog.outputs.captions import CaptionMaker, House
 from catalog.outputs.contact_captions import ContactCaption, contact_caption
 from catalog.outputs.contact_layout import PAPERS
@@ -230,7 +232,7 @@ def _size_of(path: Path) -> tuple[int, int] | None:
     try:
         with path.open("rb") as file:
             read: Any = readJPEGInfo(file)
-    except (OSError, PDFError, ValueError, LookupError, TypeError):
+    except (OSError, PDFError, ValueError, LookupError, TypeError, struct.error):
         return None
     return int(read[0]), int(read[1])
 
@@ -240,9 +242,15 @@ def _sides(scan: ScanOfFrame | None) -> tuple[int, int] | None:
 
 
 def _scan_mm(scan: ScanOfFrame | None) -> tuple[float, float] | None:
+    """Return the size of what the picture shows: the whole scan, or what a version cuts out of it."""
     sides = _sides(scan)
     if scan is None or sides is None or not scan.ppi:
         return None
+    if scan.steps is not None:
+        sides = next(
+            ((step["width"], step["height"]) for step in reversed(parse_steps(scan.steps)) if step.kind == "crop"),
+            sides,
+        )
     return sides[0] / scan.ppi * 25.4, sides[1] / scan.ppi * 25.4
 
 

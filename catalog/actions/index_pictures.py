@@ -11,7 +11,14 @@ from catalog.outputs.index_pictures import PASSING_GLOB, PictureJob, PictureResu
 from catalog.store.archive import Archive
 from catalog.store.drives import drive_rows, here, sight_drives
 from catalog.store.files import place_of, shown_path
-from catalog.store.index_pictures import FOLDER, PictureScan, index_picture_path, kept_pictures, picture_scans
+from catalog.store.index_pictures import (
+    FOLDER,
+    PictureScan,
+    index_picture_path,
+    is_whole,
+    kept_pictures,
+    picture_scans,
+)
 
 FINDINGS = ("missing", "changed", "damaged", "undecodable", "unwritable", "left")
 _OLD_S = 3600
@@ -85,7 +92,7 @@ def _sorted_out(
     jobs: dict[Path, PictureJob] = {}
     for scan in scans:
         target, place = index_picture_path(archive, scan), place_of(scan.address, archive.folder, drives)
-        if target.is_file() and (not again or place is None):
+        if is_whole(target) and (not again or place is None):
             settled.append(_done(scan, "here", target))
         elif place is None:
             settled.append(_done(scan, "away", reason=f"on the drive “{scan.drive_name}”, which is away"))

@@ -135,7 +135,7 @@ def _counted(number: int, what: str) -> str:
 @csv_option
 def list_(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> None:
     """List the scans of the frames asked for, or all, and where the index picture of each is."""
-    from catalog.store.index_pictures import index_picture_path, picture_scans
+    from catalog.store.index_pictures import index_picture_path, is_whole, picture_scans
 
     scans = scans_asked(archive, asked)
     with archive.reading() as connection:
@@ -143,13 +143,14 @@ def list_(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> Non
     items = []
     for row in sorted(rows, key=lambda one: one.scan_id):
         path = index_picture_path(archive, row)
+        is_made = is_whole(path)
         items.append(
             {
                 "reference": row.reference,
                 "sheet": f"S{row.sheet_id}" if row.sheet_id else None,
                 "file": row.path,
-                "path": _text(path) if path.is_file() else None,
-                "bytes": path.stat().st_size if path.is_file() else None,
+                "path": _text(path) if is_made else None,
+                "bytes": path.stat().st_size if is_made else None,
             }
         )
     made = sum(item["path"] is not None for item in items)

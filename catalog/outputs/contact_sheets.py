@@ -116,22 +116,24 @@ def draw_contact_sheet(sheet: ContactSheet, pages: ContactPages, fonts: FontSet)
 
 def _check_letters(sheet: ContactSheet, fonts: FontSet) -> None:
     missing: dict[str, None] = {}
-    where: list[str] = []
-    for number, text in _texts(sheet):
-        found = missing_letters(text, fonts, Face.SERIF)
+    where: dict[str, None] = {}
+    for name, text, face in _texts(sheet):
+        found = missing_letters(text, fonts, face)
         if found:
             missing |= dict.fromkeys(found)
-            where.append(number)
+            where[name] = None
     if missing:
         scripts = tuple(dict.fromkeys(filter(None, map(script_to_shape, missing))))
-        named = ", ".join(dict.fromkeys(where[:5])) + (f" and {len(where) - 5} more" if len(where) > 5 else "")
+        named = ", ".join([*where][:5]) + (f" and {len(where) - 5} more" if len(where) > 5 else "")
         raise LettersError(f"caption of {named}", tuple(missing), fonts.title(Face.SERIF), scripts)
 
 
-def _texts(sheet: ContactSheet) -> Iterator[tuple[str, str]]:
+def _texts(sheet: ContactSheet) -> Iterator[tuple[str, str, Face]]:
     for frame in sheet.frames:
-        yield frame.number, "\n".join((frame.number, frame.date, *frame.lines, frame.why))
-    yield "the foot line", sheet.foot
+        yield frame.number, frame.number, Face.SERIF_BOLD
+        yield frame.number, "\n".join((frame.number, frame.date, *frame.lines)), Face.SERIF
+        yield frame.number, frame.why, Face.SERIF_ITALIC
+    yield "the foot line", sheet.foot, Face.SERIF
 
 
 # ---- sizes

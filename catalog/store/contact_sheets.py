@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from catalog.store.captions import ScanToCaption
+from catalog.store.index_pictures import STEPS_OF_SCAN
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,8 @@ class ScanOfFrame:
     height_px: int | None
     ppi: float | None
     """What its header says, else what its pixels and the film's size make."""
+    steps: str | None
+    """The tone steps that its index picture is made by, if any."""
 
 
 # Without a scan: a frame has its caption whether it was scanned or not.
@@ -39,10 +42,10 @@ _SHEETS = """
     LEFT JOIN kit fk ON fk.id = coalesce(s.film_id, r.film_id)
     ORDER BY wanted.key
 """
-_SCANS = """
+_SCANS = f"""
     SELECT sp.sheet_id, sp.scan_id, sp.region,
         (SELECT count(*) FROM scan_part other WHERE other.scan_id = sp.scan_id), c.width_px, c.height_px,
-        coalesce(c.recorded_ppi, c.worked_out_ppi)
+        coalesce(c.recorded_ppi, c.worked_out_ppi), {STEPS_OF_SCAN}
     FROM scan_part sp JOIN scan c ON c.id = sp.scan_id
     WHERE sp.sheet_id IN (SELECT value FROM json_each(:sheets)) ORDER BY sp.sheet_id, sp.scan_id
 """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sqlite3
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -86,15 +87,16 @@ class PictureScan:
         )
 
 
-# The newest version that has tone steps and was made of this scan alone says how the picture is to look.
-_SCANS = """
+STEPS_OF_SCAN = """(
+        SELECT v.steps FROM version_source vs JOIN edit_version v ON v.id = vs.version_id
+        WHERE vs.scan_id = c.id AND v.steps IS NOT NULL
+        AND (SELECT count(*) FROM version_source other WHERE other.version_id = v.id) = 1
+        ORDER BY v.id DESC LIMIT 1)"""
+"""The tone steps by which the picture of a scan ``c`` is to look: those of the newest version made of it alone."""
+_SCANS = f"""
     SELECT c.id, f.drive_id, d.name, d.last_path, f.path, f.raw_path, f.state, f.damage, f.size_bytes,
         f.modified_ns, f.sha256, f.picture_sha256, c.width_px, c.height_px, c.orientation, c.white_is_zero,
-        c.profile, c.polarity, c.is_reversed, s.id, s.medium, fs.tones,
-        (SELECT v.steps FROM version_source vs JOIN edit_version v ON v.id = vs.version_id
-            WHERE vs.scan_id = c.id AND v.steps IS NOT NULL
-            AND (SELECT count(*) FROM version_source other WHERE other.version_id = v.id) = 1
-            ORDER BY v.id DESC LIMIT 1)
+        c.profile, c.polarity, c.is_reversed, s.id, s.medium, fs.tones, {STEPS_OF_SCAN}
     FROM scan c JOIN file f ON f.id = c.file_id LEFT JOIN drive d ON d.id = f.drive_id
     LEFT JOIN sheet s ON s.id = (SELECT sp.sheet_id FROM scan_part sp WHERE sp.scan_id = c.id ORDER BY sp.id LIMIT 1)
     LEFT JOIN roll r ON r.id = s.roll_id LEFT JOIN film_stock fs ON fs.id = coalesce(s.film_id, r.film_id)
@@ -116,6 +118,17 @@ def index_picture_path(archive: Archive, scan: PictureScan) -> Path:
     return archive.folder / FOLDER / index_picture_name(scan.content_sha256, scan.recipe(archive.settings))
 
 
+def is_whole(path: Path) -> bool:
+    """Return True if an index picture is there and whole, by both its ends; any other is made again."""
+    try:
+        with path.open("rb") as file:
+            begins = file.read(2)
+            file.seek(-2, os.SEEK_END)
+            return (begins, file.read(2)) == (b"\xff\xd8", b"\xff\xd9")
+    except OSError:  # not there, too short to seek in, or not to be read: there is no picture to show
+        return False
+
+
 def find_index_picture(archive: Archive, scan_id: int) -> Path | None:
     """
     Return the index picture of a scan as its facts are now, or ``None`` when it is not made, or there is no such scan.
@@ -129,7 +142,7 @@ def find_index_picture(archive: Archive, scan_id: int) -> Path | None:
 def find_index_pictures(archive: Archive, connection: sqlite3.Connection, scan_ids: Iterable[int]) -> dict[int, Path]:
     """Return the index pictures that are made, of these scans, by scan."""
     paths = ((scan.scan_id, index_picture_path(archive, scan)) for scan in picture_scans(connection, scan_ids))
-    return {scan_id: path for scan_id, path in paths if path.is_file()}
+    return {scan_id: path for scan_id, path in paths if is_whole(path)}
 
 
 def kept_pictures(archive: Archive) -> Iterator[Path]:
