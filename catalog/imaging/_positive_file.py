@@ -24,6 +24,9 @@ import pyvips  # type: ignore[import-untyped]
 from catalog.errors import PictureWriteError
 from catalog.imaging.open_pixels import guarded
 
+NOT_WRITTEN: Final = (
+    "cannot be written ({}); nothing was kept. See that its folder is there, has room and may be written to"
+)
 STRIP_BYTES: Final = 1 << 20
 CLASSIC_LIMIT: Final = (1 << 32) - (1 << 20)
 PASSING_SUFFIX: Final = ".tiebeam-part"
@@ -81,19 +84,22 @@ def refuse_taken(target: Path) -> None:
 
 
 @contextmanager
+def cannot_be_written(target: Path) -> Iterator[None]:
+    """Turn what the system says against writing into a refusal that names the target."""
+    try:
+        yield
+    except OSError as exc:
+        raise PictureWriteError(target, NOT_WRITTEN.format(exc.strerror or exc)) from exc
+
+
+@contextmanager
 def _passing_file(target: Path) -> Iterator[tuple[Any, Path]]:
     """Open a passing file beside the target, and take it away again whatever happens."""
     refuse_taken(target)
     passing = target.with_name(f".{target.name}.{os.getpid()}{PASSING_SUFFIX}")
     try:
-        with passing.open("xb", buffering=0) as raw:
+        with cannot_be_written(target), passing.open("xb", buffering=0) as raw:
             yield raw, passing
-    except OSError as exc:
-        raise PictureWriteError(
-            target,
-            f"cannot be written ({exc.strerror or exc}); nothing was kept. See that its folder is there, "
-            "has room and may be written to",
-        ) from exc
     finally:
         with suppress(OSError):
             passing.unlink(missing_ok=True)

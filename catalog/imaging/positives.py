@@ -12,8 +12,15 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pyvips  # type: ignore[import-untyped]
 
-from catalog.errors import ToneStepError
-from catalog.imaging._positive_file import PASSING_SUFFIX, Progress, refuse_taken, write_tiff
+from catalog.errors import PictureWriteError, ToneStepError
+from catalog.imaging._positive_file import (
+    NOT_WRITTEN,
+    PASSING_SUFFIX,
+    Progress,
+    cannot_be_written,
+    refuse_taken,
+    write_tiff,
+)
 from catalog.imaging._tone_table import as_row, default_profile, output_profile, tone_tables
 from catalog.imaging._turning import keeps_rows, laid_down, oriented, turned
 from catalog.imaging.icc_profiles import icc_profile
@@ -134,12 +141,24 @@ def _turned_whole(picture: OpenPicture, steps: Sequence[ToneStep], target: Path)
         return
     passing = target.with_name(f".{target.name}.{os.getpid()}.pixels{PASSING_SUFFIX}")
     try:
+        with cannot_be_written(target), passing.open("xb"):
+            pass
         with guarded(picture.path):
-            tiles = laid_down(picture.image, passing)
+            tiles = _laid_down(picture, passing, target)
         yield turned(tiles, steps)
     finally:
         with suppress(OSError):
             passing.unlink(missing_ok=True)
+
+
+def _laid_down(picture: OpenPicture, passing: Path, target: Path) -> Any:
+    try:
+        return laid_down(picture.image, passing)
+    except pyvips.Error as exc:
+        # One word of the engine for two ends: what it says of writing is not the scan's fault.
+        if not any(word in str(exc.detail) for word in (passing.name, "vips2tiff", "wbuffer_write")):
+            raise
+        raise PictureWriteError(target, NOT_WRITTEN.format("there may be no room for it")) from exc
 
 
 def toned(image: Any, steps: Sequence[ToneStep], profile: str) -> Any:
@@ -181,8 +200,7 @@ def positive_of_copy(copy: SmallCopy, steps: Sequence[ToneStep], long_side_px: i
         image = _fitted(image, long_side_px)
         profile = output_profile(steps, image.bands)
         if image.bands == 1:  # grey has the same light in every profile, so it is coded for the screen at once
-            image = toned(image, with_step(steps, tone_step("output", profile="grey gamma 2.2")), "grey gamma 2.2")
-            return _eight_bits(image)
+            return _eight_bits(toned(image, with_step(steps, tone_step("output", profile="sRGB")), "sRGB"))
         return _eight_bits(_as_srgb(toned(image, steps, profile), icc_profile(profile)))
 
 
