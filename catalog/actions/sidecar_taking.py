@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import PurePath
 
 from catalog import clock
@@ -24,7 +24,7 @@ from catalog.standards.xmp import Name, Value, name, spell, texts
 from catalog.store.archive import Archive
 from catalog.store.captions import read_gazette
 from catalog.store.names import find_by_name
-from catalog.store.sidecar_facts import sheet_held
+from catalog.store.sidecar_facts import SheetHeld, sheet_held
 from catalog.store.writing import Writing
 
 KIND = "sidecars read"
@@ -40,45 +40,113 @@ _MAKE, _DESCRIPTION = name("tiff:Make"), name("dc:description")
 
 @dataclass(frozen=True, slots=True)
 class SheetProposals:
-    """What was found for one sheet, and the scans it was found at."""
+    """
+    What was found for one sheet, and the scans it was found at.
 
-    sheet_id: int
+    Of one scan that shows several sheets nothing can be taken as long as nobody said whose facts these are; it
+    ``is_shared`` then.
+    """
+
+    sheet_ids: tuple[int, ...]
     scans: tuple[ScanSeen, ...]
     proposals: tuple[Proposal, ...]
+
+    @property
+    def is_shared(self) -> bool:
+        """Whether it is of several sheets, and of which is not told."""
+        return len(self.sheet_ids) > 1
+
+    @property
+    def reference(self) -> str:
+        """The sheet it is of; of several the scan."""
+        return f"C{self.scans[0].scan_id}" if self.is_shared else f"S{self.sheet_ids[0]}"
 
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A fact that was taken for a sheet; ``left`` is why it was not."""
+    """A fact that was taken for a sheet, which ``reference`` names; ``left`` is why it was not."""
 
-    sheet_id: int
+    reference: str
     proposal: Proposal
     left: str | None = None
 
 
-def propose_from(archive: Archive, scans: Iterable[ScanSeen]) -> tuple[SheetProposals, ...]:
+def propose_from(
+    archive: Archive, scans: Iterable[ScanSeen], of_sheets: Collection[int] = ()
+) -> tuple[SheetProposals, ...]:
     """
     Return what the scans' sidecars and blocks hold that the catalogue lacks, sheet by sheet.
 
-    A scan of several sheets proposes nothing: whose fact it is cannot be told.
+    ``of_sheets`` are the only sheets asked for; they also say whose facts those of a scan of several sheets are.
+    Without them such a scan's facts come apart, each with the sheets that lack it, and none can be taken.
+
+    Raises:
+        RefusedError: a sheet is on none of the scans.
     """
+    readable = [scan for scan in scans if scan.merged is not None]
+    absent = sorted(set(of_sheets) - {sheet for scan in readable for sheet in scan.sheet_ids})
+    if absent:
+        raise RefusedError(f"S{absent[0]} is on none of the scans asked for that can be read. Nothing was changed.")
     by_sheet: dict[int, list[ScanSeen]] = {}
-    for scan in scans:
-        if scan.merged is not None and len(scan.sheet_ids) == 1:
-            by_sheet.setdefault(scan.sheet_ids[0], []).append(scan)
+    for scan in readable:
+        for sheet in scan.sheet_ids:
+            if sheet in of_sheets or (not of_sheets and len(scan.sheet_ids) == 1):
+                by_sheet.setdefault(sheet, []).append(scan)
+    shared = [] if of_sheets else [scan for scan in readable if len(scan.sheet_ids) > 1]
     with archive.reading() as connection:
 
         def find(typed: str, table: str) -> list[int]:
             return find_by_name(connection, typed, table)
 
-        found = [
-            SheetProposals(
-                sheet_id, tuple(seen),
-                propose(sheet_held(connection, sheet_id, seen[0].scan_id), _sources(seen), _said(seen), find),
-            )
-            for sheet_id, seen in by_sheet.items()
-        ]  # fmt: skip
+        def found_for(sheet_id: int, seen: Sequence[ScanSeen]) -> tuple[Proposal, ...]:
+            held = sheet_held(connection, sheet_id, seen[0].scan_id)
+            return propose(held, _sources(seen), _said(seen), find)
+
+        found = [SheetProposals((sheet,), tuple(seen), found_for(sheet, seen)) for sheet, seen in by_sheet.items()]
+        for scan in shared:
+            helds = [sheet_held(connection, sheet, scan.scan_id) for sheet in scan.sheet_ids]
+            lacking = [(held.id, one) for held in helds for one in found_for(held.id, [scan])]
+            found.append(SheetProposals(scan.sheet_ids, (scan,), _of_nobody(helds, lacking)))
     return tuple(one for one in found if one.proposals)
+
+
+def _of_nobody(helds: Sequence[SheetHeld], lacking: Sequence[tuple[int, Proposal]]) -> tuple[Proposal, ...]:
+    """
+    Return what the sheets of one scan lack, each once, with whose it may be; none can be taken as it is.
+
+    What one of the sheets has already is that sheet's, and is nothing new.
+    """
+    sheets: dict[tuple[str, str], list[int]] = {}
+    first: dict[tuple[str, str], Proposal] = {}
+    for sheet, one in lacking:
+        sheets.setdefault((one.field, one.words), []).append(sheet)
+        first.setdefault((one.field, one.words), one)
+    unowned = [
+        one
+        for key, one in first.items()
+        if not (one.field in _GATHERED and len(sheets[key]) < len(helds))
+        and not any(_holds(held, one) for held in helds)
+    ]
+    return tuple(
+        replace(
+            one,
+            reason=f"say whose it is with {' or '.join(f'--sheet S{sheet}' for sheet in sheets[one.field, one.words])}",
+            can_be_taken=False,
+        )
+        for one in sorted(unowned, key=lambda one: FIELDS.index(one.field))
+    )
+
+
+_GATHERED = frozenset(("description", "keywords", "places", "buildings"))
+"""Fields of which a sheet may hold several: those it lacks are proposed, the others are not."""
+
+
+def _holds(held: SheetHeld, one: Proposal) -> bool:
+    """Return True if a sheet has this very value of a field that holds one."""
+    if one.field == "title":
+        return one.value in held.titles
+    column = {"exposed": "exposed_edtf", **_COLUMNS}.get(one.field)
+    return column is not None and one.value is not None and getattr(held, column) == one.value
 
 
 def _sources(scans: Sequence[ScanSeen]) -> list[FoundIn]:
@@ -141,20 +209,20 @@ def take_proposals(
         (one, proposal) for one, proposal in wanted
         if proposal.can_be_taken and not (fields is None and proposal.reason and not (repaired and proposal.repair))
     ]  # fmt: skip
-    done += [Taken(one.sheet_id, p, p.reason) for one, p in wanted if (one, p) not in takeable]
+    done += [Taken(one.reference, p, p.reason) for one, p in wanted if (one, p) not in takeable]
     if not takeable:
         return tuple(done)
     with at_desk(archive, KIND, desk) as writing:
-        for sheet_id in dict.fromkeys(one.sheet_id for one, _ in takeable):
-            of_sheet = [proposal for one, proposal in takeable if one.sheet_id == sheet_id]
+        for sheet_id in dict.fromkeys(one.sheet_ids[0] for one, _ in takeable):
+            of_sheet = [proposal for one, proposal in takeable if one.sheet_ids == (sheet_id,)]
             done += take_into_sheet(
                 writing, sheet_id, of_sheet, repaired=repaired, described_as=_public_heading(archive)
             )
             told = {place for one in of_sheet if one.field == "description" for place in (one.where, *one.also)}
-            seen = [scan for one in found if one.sheet_id == sheet_id for scan in one.scans]
+            seen = [scan for one in found if one.sheet_ids == (sheet_id,) for scan in one.scans]
             _know_description(archive, writing, [scan for scan in seen if _sidecar_where(scan) in told])
         taken = [one for one in done if one.left is None]
-        sheets = len({one.sheet_id for one in taken})
+        sheets = len({one.reference for one in taken})
         facts = f"{len(taken)} fact{'s' * (len(taken) != 1)}"
         writing.say(f"took {facts} from sidecars and scans of {sheets} sheet{'s' * (sheets != 1)}")
     return tuple(done)
@@ -175,7 +243,7 @@ def take_into_sheet(
     """
     sheet = get_record(writing.session, Sheet, sheet_id)
     done = [
-        Taken(sheet_id, one, _try(writing, sheet, one, _value(one, repaired=repaired), described_as))
+        Taken(f"S{sheet_id}", one, _try(writing, sheet, one, _value(one, repaired=repaired), described_as))
         for one in proposals
     ]
     lines = [f"{one.proposal.field}: {one.proposal.words!r} in {_places(one.proposal)}" for one in done if not one.left]

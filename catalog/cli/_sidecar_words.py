@@ -10,7 +10,7 @@ import click
 from catalog.cli.common import one_line
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from catalog.actions.sidecar_looking import Looked, ScanSeen
     from catalog.actions.sidecar_taking import SheetProposals
@@ -128,13 +128,18 @@ def print_proposals(found: Iterable[SheetProposals], private: PrivateWords, *, a
     """Print what could be taken, sheet by sheet, each with where it was found."""
     shown = Shown(private, ask_private=ask_private)
     for one in found:
-        click.echo(f"S{one.sheet_id}")
+        click.echo(f"{one.reference} shows {_and(one.sheet_ids)}" if one.is_shared else one.reference)
         for proposal in one.proposals:
             click.echo(f"  {proposal.field:<12} {shown.quoted(proposal.words)}{_becomes(proposal)}")
             click.echo(f"               in {shown.words(' and in '.join((proposal.where, *proposal.also)))}")
             if proposal.reason:
                 how = "taken only when its field is named" if proposal.can_be_taken else "not taken"
                 click.echo(f"               {how}: {shown.words(proposal.reason)}")
+
+
+def _and(sheet_ids: Sequence[int]) -> str:
+    *first, last = (f"S{sheet}" for sheet in sheet_ids)
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _becomes(proposal: Proposal) -> str:
@@ -152,7 +157,8 @@ def json_proposals(
     shown = Shown(private, ask_private=ask_private)
     return [
         {
-            "reference": f"S{one.sheet_id}",
+            "reference": one.reference,
+            "sheets": [f"S{sheet}" for sheet in one.sheet_ids],
             "proposals": [
                 {
                     "field": proposal.field,

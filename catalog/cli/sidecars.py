@@ -139,7 +139,8 @@ def _print_long(done: list[SidecarDone]) -> None:
         example = text if len(text) <= 24 else f"{text[:23]}…"
         click.echo(
             f"{title_of(name)}: {_counted(len(of_field), 'text')} beyond the {over.limit} octets of IIM "
-            f"(C{one.scan_id} “{example}” has {over.octets}).\n  Written whole; a program that copies it into IIM cuts it."
+            f"(C{one.scan_id} “{example}” has {over.octets}).\n"
+            "  Written whole; a program that copies it into IIM cuts it."
         )
 
 
@@ -185,22 +186,27 @@ def compare(archive: Archive, *, as_json: bool, ask_private: bool, every_field: 
 @dry_run_option
 @click.option("--take", metavar="FIELD[,FIELD]|all", help="Take these into the catalogue; without it they are shown.")
 @click.option("--repaired", is_flag=True, help="Take a text that seems stored wrongly as it may have been.")
+@click.option(
+    "--sheet", "sheets", multiple=True, metavar="S12",
+    help="Only for this sheet; of a scan that shows several it says whose facts these are.",
+)  # fmt: skip
 def read(
-    archive: Archive, *, as_json: bool, ask_private: bool, dry_run: bool, take: str | None, repaired: bool, **asked: Any
-) -> int:
+    archive: Archive, *, as_json: bool, ask_private: bool, dry_run: bool, take: str | None, repaired: bool,
+    sheets: tuple[str, ...], **asked: Any,
+) -> int:  # fmt: skip
     """
     Show what sidecars and scans hold that the catalogue lacks; with --take, take it.
 
     WORDS and options are those of find. What is taken is one deed, and each sheet gets a note of where its facts
     were found. Doubtful words stay doubtful. "all" leaves what there is a reason against, which is shown; name the
-    field to take that too.
+    field to take that too. Of a scan that shows several sheets nothing is taken until --sheet says whose it is.
     """
     from catalog.actions.desk import Desk
     from catalog.actions.sidecar_taking import propose_from, take_proposals
     from catalog.cli._sidecar_words import Shown, json_proposals, print_proposals
 
     looked = _look(archive, asked)
-    found = propose_from(archive, looked.scans)
+    found = propose_from(archive, looked.scans, [_sheet_named(sheet) for sheet in sheets])
     taken: tuple[Taken, ...] = ()
     if take is not None:
         fields = None if take.strip() == "all" else [field.strip() for field in take.split(",") if field.strip()]
@@ -212,14 +218,15 @@ def read(
     elif take is None:
         print_proposals(found, looked.private, ask_private=ask_private)
         facts = _counted(sum(len(one.proposals) for one in found), "fact")
-        more = " Take them with --take FIELD or --take all." if found else ""
-        click.echo(f"{facts} that the catalogue lacks, for {_counted(len(found), 'sheet')}.{more}")
+        more = " Take them with --take FIELD or --take all." if any(not one.is_shared for one in found) else ""
+        of = len({sheet for one in found for sheet in one.sheet_ids})
+        click.echo(f"{facts} that the catalogue lacks, for {_counted(of, 'sheet')}.{more}")
     else:
         shown = Shown(looked.private, ask_private=ask_private)
         for one in taken:
             if one.left is not None:
                 words = f"{one.proposal.field} {shown.quoted(one.proposal.words)}: {shown.words(one.left)}"
-                click.echo(f"S{one.sheet_id}: left {words}", err=True)
+                click.echo(f"{one.reference}: left {words}", err=True)
         would = "would be taken" if dry_run else "taken"
         click.echo(f"{_counted(sum(one.left is None for one in taken), 'fact')} {would}.")
     _say_faults(looked)
@@ -267,6 +274,15 @@ def settle(
     click.echo(f"{_counted(len(settled), 'field')} {'would be settled' if dry_run else 'settled'}.")
     _say_faults(looked)
     return int(bool(left) or _has_faults(looked))
+
+
+def _sheet_named(typed: str) -> int:
+    from catalog.rules.references import parse_reference
+
+    named = parse_reference(typed)
+    if named is None or named[0] != "sheet":
+        raise click.BadParameter(f"{typed!r} is no sheet's reference, such as S12.", param_hint="--sheet")
+    return named[1]
 
 
 def _look(archive: Archive, asked: dict[str, Any], *, embedded: bool = True) -> Looked:

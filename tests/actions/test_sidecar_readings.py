@@ -582,3 +582,78 @@ def test_an_odd_value_in_any_field_ends_in_words_and_stays_in_the_file(archive, 
     assert {named: now.get(named) for named in held if named not in bags} == {
         named: value for named, value in held.items() if named not in bags
     }
+
+
+# ---- a scan that shows several sheets
+
+
+@pytest.fixture
+def page(archive: Archive, folder: Path) -> Path:
+    """The sidecar, written, of a scan that shows two sheets: S1, whose day is known, and S2."""
+    a_sheet(archive, "78-14", "4 June 1978")
+    a_sheet(archive, "85-2")
+    a_lens(archive)
+    a_scan(folder / "page.tif")
+    add_scans(archive, [folder])
+    for sheet in (1, 2):
+        match_scan_to_sheet(archive, 1, sheet)
+    write_all(archive)
+    return folder / "page.xmp"
+
+
+def test_of_a_scan_of_two_sheets_nothing_is_taken_until_a_sheet_is_named(archive, page):
+    others_change(page, ("dc:subject", bag(["weir"])), ("exif:FNumber", Text("16/1")))
+
+    shown = run(archive, "sidecars", "read", "C1")
+    refused = run(archive, "sidecars", "read", "C1", "--take", "all")
+
+    assert shown.out.splitlines() == [
+        "C1 shows S1 and S2",
+        "  keywords     weir",
+        "               in page.xmp, dc:subject",
+        "               not taken: say whose it is with --sheet S1 or --sheet S2",
+        "  aperture     16/1",
+        "               in page.xmp, exif:FNumber",
+        "               not taken: say whose it is with --sheet S1 or --sheet S2",
+        "2 facts that the catalogue lacks, for 2 sheets.",
+    ]
+    assert (refused.status, refused.out) == (1, "0 facts taken.\n")
+    assert "C1: left keywords weir: say whose it is with --sheet S1 or --sheet S2" in refused.err
+    assert rows(archive, "SELECT count(*) FROM note") == [0]
+
+
+def test_a_named_sheet_takes_what_its_scan_says_and_then_nobody_is_asked_again(archive, page):
+    others_change(page, ("dc:subject", bag(["weir"])), ("exif:FNumber", Text("16/1")))
+
+    outcome = run(archive, "sidecars", "read", "C1", "--take", "all", "--sheet", "S2")
+
+    assert (outcome.status, outcome.out) == (0, "2 facts taken.\n")
+    assert rows(archive, "SELECT aperture_f FROM sheet ORDER BY id") == [None, 16.0]
+    assert set(rows(archive, "SELECT about_id FROM note")) == {2}
+    assert run(archive, "sidecars", "read", "C1").out == "0 facts that the catalogue lacks, for 0 sheets.\n"
+
+
+def test_both_sheets_may_be_named(archive, page):
+    others_change(page, ("exif:FNumber", Text("16/1")))
+
+    assert run(archive, "sidecars", "read", "--take", "aperture", "--sheet", "S1", "--sheet", "S2").status == 0
+
+    assert rows(archive, "SELECT aperture_f FROM sheet ORDER BY id") == [16.0, 16.0]
+
+
+def test_what_one_of_the_sheets_has_is_that_sheets_and_no_news(archive, page):
+    others_change(page, ("photoshop:DateCreated", Text("1978-06-04")))
+    assert run(archive, "sidecars", "read").out.startswith("0 facts")
+
+    others_change(page, ("photoshop:DateCreated", Text("1985-03")))
+    assert "say whose it is with --sheet S2\n" in run(archive, "sidecars", "read").out
+
+
+@pytest.mark.parametrize(("typed", "status", "words"), [
+    ("S9", 3, "S9 is on none of the scans"), ("78-14", 2, "'78-14' is no sheet's reference"),
+])  # fmt: skip
+def test_a_sheet_that_the_scan_does_not_show_is_refused_by_name(archive, page, typed, status, words):
+    outcome = run(archive, "sidecars", "read", "--sheet", typed)
+
+    assert outcome.status == status
+    assert words in outcome.err
