@@ -12,6 +12,7 @@ from catalog.errors import SettingsError
 from catalog.rules.papers import GENERIC_PAPERS, Paper, papers_as_toml, parse_papers
 
 SETTINGS_NAME = "tiebeam.toml"
+SAID_LINE = re.compile(r"(?P<item>[a-z_]+)\s*:\s*(?P<words>\S.*)")
 TAX_LINE = re.compile(r"(?P<words>\S.*?)\s+(?P<rate>\d{1,2}(?:[.,]\d{1,3})?)\s*%")
 
 
@@ -62,10 +63,17 @@ class Settings:
     """Lines of tax on an invoice, each its words and rate: ``VAT 20 %``."""
     documents_tax_included: bool = False
     """Whether prices include the tax, or it is added to them."""
+    documents_say: tuple[str, ...] = ()
+    """Answers that every certificate gives, ``ITEM: words`` each; the items are those of ``rules.disclosure``."""
     documents_font: str = ""
     """A TrueType file to set documents in, beside this file or with its whole path; empty: what comes along."""
     papers: tuple[Paper, ...] = GENERIC_PAPERS
     """The paper stocks of ``[papers."name"]``; an archive without that table has the generic ones."""
+
+    def said_on_certificates(self) -> dict[str, str]:
+        """Return what ``documents_say`` answers, by item."""
+        found = [SAID_LINE.fullmatch(line) for line in self.documents_say]
+        return {each["item"]: each["words"] for each in found if each is not None}
 
 
 TEMPLATE = """\
@@ -114,6 +122,7 @@ public_notes = ["caption"]   # headings of the notes that go out; with "Remarks"
 paper = "a4"             # or "letter"
 currency = "EUR"         # of a price typed without one
 law = "none"             # whose list a certificate follows: california, new-york, georgia, hawaii, maryland, illinois
+# say = ["posthumous: no"]   # what every certificate answers; the items are in the manual, documents.md
 # tax = ["VAT 20 %"]       # on invoices; no line, no tax
 # tax_included = true    # prices include the tax
 # font = "typeface.ttf"  # a TrueType file in this folder, for letters that the program's own typefaces lack
@@ -193,6 +202,11 @@ def _check_documents(name: str, given: dict[str, Any]) -> None:
     for line in given.get("documents_tax", ()):
         if not TAX_LINE.fullmatch(line):
             raise SettingsError(f'{name}: [documents] tax = {line!r}: a line is words and a rate, such as "VAT 20 %".')
+    for line in given.get("documents_say", ()):
+        if not SAID_LINE.fullmatch(line):
+            raise SettingsError(
+                f'{name}: [documents] say = {line!r}: a line is an item and its words: "posthumous: no".'
+            )
     law = given.get("documents_law", "none")
     if law != "none":
         from catalog.rules.disclosure import LAWS  # late: no other command needs the lists

@@ -20,6 +20,7 @@ from catalog.store.settings import SETTINGS_NAME, TEMPLATE, read_settings
         ('law = "france"', "law is one of: california, new-york"),
         ('tax = ["VAT"]', "a line is words and a rate"),
         ('tax = ["VAT 200 %"]', "a line is words and a rate"),
+        ('say = ["no"]', "write an item and its words"),
         ("heading = [1]", "a list of words"),
         ("tax_included = 1", "should be bool"),
     ],
@@ -45,7 +46,7 @@ def test_every_line_of_a_new_archive_can_be_used_as_it_stands(tmp_path):
 
     found = read_settings(tmp_path)
 
-    assert set(tomllib.loads(used)) == {"heading", "paper", "currency", "law", "tax", "tax_included", "font"}
+    assert set(tomllib.loads(used)) == {"heading", "paper", "currency", "law", "say", "tax", "tax_included", "font"}
     assert (found.documents_paper, found.documents_tax) == ("a4", ("VAT 20 %",))
 
 
