@@ -109,7 +109,7 @@ def named(writing: Writing, table: str, record_id: int) -> str:
     """
     called(writing, table, record_id)
     column = {"standpoint": "words", "source": "title"}.get(table, "name")
-    if table in ("sheet", "visit", "view"):
+    if table in ("sheet", "visit", "view", "edit_version"):
         return called(writing, table, record_id)
     row = writing.raw.execute(
         f"SELECT {column} FROM {'kit' if table in _KIT else table} WHERE id = ?", (record_id,)

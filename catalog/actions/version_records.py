@@ -18,7 +18,7 @@ from catalog.store.archive import Archive
 from catalog.store.drives import drive_rows, here, sight_drives
 from catalog.store.files import FileRow, file_address, file_of_version, file_rows, is_copy, place_of, shown_path
 from catalog.store.scans import get_scan
-from catalog.store.versions import get_version, replacements, version_sources
+from catalog.store.versions import get_version, version_sources
 from catalog.store.writing import Writing, require
 
 OTHER_KINDS = ("psd", "psb", "jp2", "j2k", "jxl", "webp", "heic", "heif", "avif")
@@ -77,6 +77,8 @@ def add_version(
     require(sources, "Say what it was made from: --from SCAN. Nothing was changed.")
     _refuse_known(archive, resolved, header)
     with at_desk(archive, "versions add", desk) as writing:
+        if facts.get("replaces_id"):
+            get_record(writing.session, EditVersion, int(facts["replaces_id"] or 0))
         file = place_in_catalogue(writing, archive, resolved, header)
         version = EditVersion(file_id=file.id, **_fit(facts))
         _set_sources(writing, version, sources)
@@ -84,7 +86,6 @@ def add_version(
         take_version_facts(version, header, warnings)
         writing.session.add(version)
         writing.session.flush()
-        _check_replaced(writing, version)
         made_from = ", ".join(source.reference for source in sources)
         reference = format_reference("edit_version", version.id)
         writing.say(
@@ -176,18 +177,6 @@ def warnings_of(writing: Writing, sources: Sequence[Source], header: ScanFile) -
     return warnings
 
 
-def _check_replaced(writing: Writing, version: EditVersion) -> None:
-    if version.replaces_id is not None:
-        get_record(writing.session, EditVersion, version.replaces_id)
-        later = replacements(writing.raw)
-        seen, below = set(), [version.id]
-        while below:
-            one = below.pop()
-            require(one != version.replaces_id, f"W{version.id} would replace itself. Nothing was changed.")
-            below += [other for other in later.get(one, []) if other not in seen]
-            seen.add(one)
-
-
 def correct_version(
     archive: Archive,
     version_id: int,
@@ -208,7 +197,6 @@ def correct_version(
         if facts.get("replaces_id"):
             get_record(writing.session, EditVersion, int(facts["replaces_id"] or 0))
         changed = correct_record(writing, version, facts, tables={"replaces_id": "edit_version"})
-        _check_replaced(writing, version)
         before = [one.reference for one in version_sources(writing.raw, version_id)]
         if sources is not None and [one.reference for one in sources] != before:
             require(
