@@ -40,6 +40,34 @@ class RefusedError(CatalogError):
     """A rule of the archive forbids this; nothing was changed."""
 
 
+class LedgerError(RefusedError):
+    """
+    A ledger or an edition forbids this; the message names the print, who has it and since when.
+
+    ``print_id`` is the print in question, where there is one.
+    """
+
+    def __init__(self, message: str, print_id: int | None = None) -> None:
+        self.print_id = print_id
+        super().__init__(message)
+
+
+class EarlierPromiseError(RefusedError):
+    """
+    A view has editions already, and what is asked for goes beyond what was promised: the person is asked first.
+
+    ``promises`` holds (reference, when and where it was said, the statement word for word).
+    """
+
+    def __init__(self, what: str, promises: Sequence[tuple[str, str, str]]) -> None:
+        self.promises = tuple(promises)
+        told = "\n".join(
+            f"  {reference}{f' ({said})' if said else ''}: {statement}" for reference, said, statement in self.promises
+        )
+        names = " ".join(f"--knowing {reference}" for reference, _, _ in self.promises)
+        super().__init__(f"{what} What was promised of this view before:\n{told}\nTo do it knowingly, add: {names}")
+
+
 class NotFoundError(CatalogError):
     """Nothing in the archive answers to this reference, number or name."""
 

@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from catalog.actions._ledger_undo import STAYS, take_back_kept
 from catalog.actions.file_undo import FileToPutBack, bytes_to_keep, files_to_put_back, put_back
 from catalog.errors import UndoError
 from catalog.store.archive import Archive
@@ -228,7 +229,9 @@ def _take_back_one(writing: Writing, target: DeedRow, change: ChangeRow) -> None
             f"Deed {target.id} cannot be undone: {name_record(connection, table, record_id)} is not as the "
             "daybook left it. Nothing was changed; run: tiebeam check"
         )
-    if change.change == "added":
+    if change.change == "added" and table in STAYS:
+        take_back_kept(writing, target, change)
+    elif change.change == "added":
         remove_row(connection, table, record_id)
         writing.record_change(table, record_id, "removed", now, None)
     elif change.change == "removed":

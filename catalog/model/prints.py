@@ -42,6 +42,7 @@ class Print(Base):
         one_of("life", *LIVES),
         date_check("pulled"),
         Index(None, "print_number_id"),
+        Index("ix_print_void", "print_number_id", sqlite_where=text("life = 'void'")),
         Index("uq_print_live", "print_number_id", unique=True, sqlite_where=text("life = 'live'")),
         Index(None, "sheet_id"),
         Index("uq_print_replaces_id", "replaces_id", unique=True, sqlite_where=text("life <> 'void'")),

@@ -42,7 +42,7 @@ class Kind:
 
 _FREE = frozenset({FREE})
 _TABLE = (
-    Kind("pulled", _FREE, may=("person", "place"), moves=True),
+    Kind("pulled", _FREE | {VOID}, may=("person", "place"), moves=True),
     Kind("signed", AT_HAND, may=("person", "place")),
     Kind("promised", OURS_TO_GIVE | _FREE, ("person",), ("price", "due"), on_number=True),
     Kind("reserved", OURS_TO_GIVE | _FREE, ("person", "due"), ("price",), on_number=True),

@@ -14,6 +14,7 @@ from catalog.store.archive import FOLDERS, Archive
 from catalog.store.connections import as_archive_error, connect
 from catalog.store.daybook import name_record
 from catalog.store.interrupted import is_alive
+from catalog.store.ledger import life_faults, number_faults, rebuild_standings, standing_faults
 from catalog.store.schema import schema_objects
 from catalog.store.search import rebuild_search, stale_entries
 
@@ -231,16 +232,20 @@ _CHECKS: dict[str, Callable[[sqlite3.Connection], Iterator[str]]] = {
     "dates": _dates,
     "daybook": _deeds,
     "files": _pending_files,
+    "ledger": standing_faults,
+    "prints": life_faults,
+    "print numbers": number_faults,
 }
 
 
 def mend_search(archive: Archive) -> None:
-    """Make every entry of the search words anew from the records."""
+    """Make every entry of the search words anew from the records, and how each print stands from its ledger."""
     connection = connect(archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True)
     try:
         connection.execute("BEGIN IMMEDIATE")
         connection.execute("INSERT INTO search_words (search_words) VALUES ('rebuild')")
         rebuild_search(connection)
+        rebuild_standings(connection)
         connection.execute("COMMIT")
     except sqlite3.DatabaseError as exc:
         raise as_archive_error(exc, archive.catalogue) from exc

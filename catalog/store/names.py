@@ -24,6 +24,7 @@ _NAMES = {
     "roll": "SELECT id, name FROM roll WHERE name IS NOT NULL",
     "standpoint": "SELECT id, words FROM standpoint",
     "view": "SELECT id, title FROM view WHERE title IS NOT NULL",
+    "edition": "SELECT id, title FROM edition WHERE title IS NOT NULL",
 }
 _REFERRED = {"lens": "kit", "camera": "kit", "film_stock": "kit"}
 
@@ -44,6 +45,9 @@ _DESCRIPTIONS = {
     "standpoint": "SELECT t.words || coalesce(', ' || p.name, '') FROM standpoint t"
     " LEFT JOIN place p ON p.id = t.place_id WHERE t.id = ?",
     "open_question": "SELECT text FROM open_question WHERE id = ?",
+    "run": "SELECT coalesce((SELECT group_concat(name, ', ') FROM size WHERE run_id = r.id), 'a run')"
+    " || ' of E' || r.edition_id FROM run r WHERE r.id = ?",
+    "document": "SELECT kind || CASE state WHEN 'voided' THEN ', voided' ELSE '' END FROM document WHERE id = ?",
 }
 # Those whose line says a date or a doubt: it is put together here, since SQL has no words for either.
 _SHEET = """SELECT s.exposed_edtf, (SELECT group_concat(said, ', ') FROM (SELECT n.text || CASE WHEN n.scheme <> ''
@@ -117,8 +121,29 @@ def _describe_version(connection: sqlite3.Connection, version_id: int) -> str | 
     return "; ".join(words for words in (said, row.purpose, file) if words)
 
 
+def _describe_edition(connection: sqlite3.Connection, edition_id: int) -> str | None:
+    row = connection.execute("SELECT title, view_id FROM edition WHERE id = ?", (edition_id,)).fetchone()
+    return None if row is None else row[0] or _describe_view(connection, row[1])
+
+
+def _describe_print(connection: sqlite3.Connection, print_id: int) -> str | None:
+    row = connection.execute(
+        "SELECT n.written, r.edition_id, p.sheet_id, p.view_id, p.markings FROM print p"
+        " LEFT JOIN print_number n ON n.id = p.print_number_id LEFT JOIN run r ON r.id = n.run_id WHERE p.id = ?",
+        (print_id,),
+    ).fetchone()
+    if row is None:
+        return None
+    written, edition_id, sheet_id, view_id, markings = row
+    if written is not None:
+        return f"{format_reference('edition', edition_id)} {written}"
+    of = format_reference("sheet", sheet_id) if sheet_id is not None else format_reference("view", view_id)
+    return f"print of {of} without a number" + (f', marked "{markings}"' if markings else "")
+
+
 _PUT_TOGETHER = {
     "sheet": _describe_sheet, "view": _describe_view, "visit": _describe_visit, "edit_version": _describe_version,
+    "edition": _describe_edition, "print": _describe_print,
 }  # fmt: skip
 
 

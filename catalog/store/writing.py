@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
@@ -22,13 +22,12 @@ from catalog import clock
 from catalog.errors import ArchiveBusyError, ArchiveError, RefusedError
 from catalog.model import Base, Deed, DeedFile
 from catalog.store.archive import Archive
-from catalog.store.connections import as_archive_error, connect, journal_for, set_journal
+from catalog.store.connections import as_archive_error
 from catalog.store.interrupted import encode_path, this_process
+from catalog.store.locking import OnWait, in_its_journal, refusal_words
 from catalog.store.rows import KEYS, encode_values, read_row
 from catalog.store.schema import SCHEMA_HEAD, check_schema
 from catalog.store.search import former_subjects, refresh_search
-
-OnWait = Callable[[str], None]
 
 _UNRECORDED = {"deed", "deed_change", "deed_file", "scan_reading", "print_standing"}  # made again
 _INSERT_CHANGE = (
@@ -130,34 +129,12 @@ def _engine(archive: Archive, pool: type[Pool] = NullPool, *, undoing: bool = Fa
     """
 
     def opened() -> sqlite3.Connection:
-        connection = _in_its_journal(archive)
+        connection = in_its_journal(archive)
         if undoing:
             connection.execute("PRAGMA foreign_keys = OFF")
         return connection
 
     return create_engine("sqlite://", creator=opened, poolclass=pool)
-
-
-def _in_its_journal(archive: Archive) -> sqlite3.Connection:
-    """
-    Return a connection for writing, in the journal that is safe where the archive lies.
-
-    The safer one can be taken only while nobody else has the catalogue open. Whoever waits for it closes it
-    meanwhile, for a while that differs from the others', or all would wait for each other.
-    """
-    mode = journal_for(archive.folder, archive.settings.catalogue_journal)[0]
-    deadline = time.monotonic() + archive.settings.catalogue_wait_seconds
-    while True:
-        connection = connect(archive.catalogue, timeout_s=archive.settings.catalogue_wait_seconds, writing=True)
-        try:
-            set_journal(connection, mode)
-        except BaseException as error:
-            connection.close()
-            if not isinstance(error, ArchiveBusyError) or time.monotonic() >= deadline:
-                raise
-            time.sleep(0.02 + int(clock.random_token(1), 16) / 1000)
-        else:
-            return connection
 
 
 def _begin(connection: Connection, archive: Archive, on_wait: OnWait | None) -> None:
@@ -205,9 +182,9 @@ def open_session(archive: Archive, on_wait: OnWait | None = None, engine: Engine
                 yield session
                 session.commit()
     except exc.IntegrityError as error:
-        raise RefusedError(_refusal(str(error.orig))) from error
+        raise RefusedError(refusal_words(str(error.orig))) from error
     except sqlite3.IntegrityError as error:
-        raise RefusedError(_refusal(str(error))) from error
+        raise RefusedError(refusal_words(str(error))) from error
     except exc.DBAPIError as error:
         raise as_archive_error(error.orig or error, archive.catalogue) from error
     except sqlite3.OperationalError as error:
@@ -215,15 +192,6 @@ def open_session(archive: Archive, on_wait: OnWait | None = None, engine: Engine
     finally:
         if engine is None:
             used.dispose()
-
-
-def _refusal(said: str) -> str:
-    if "FOREIGN KEY" in said:
-        return "Other records point to this one still, or it to one that is not there. Nothing was changed."
-    if said.startswith("UNIQUE constraint failed: "):
-        columns = [column.rpartition(".")[2] for column in said.partition(": ")[2].split(", ")]
-        return f"There is one already with the same {' and '.join(columns)}. Nothing was changed."
-    return f"The catalogue refuses this: {said}. Nothing was changed."
 
 
 @contextmanager

@@ -234,6 +234,9 @@ TABLES = [
     CREATE INDEX ix_print_sheet_id ON print (sheet_id)
     """,
     """
+    CREATE INDEX ix_print_void ON print (print_number_id) WHERE life = 'void'
+    """,
+    """
     CREATE UNIQUE INDEX uq_print_live ON print (print_number_id) WHERE life = 'live'
     """,
     """

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 import catalog.store.connections
-import catalog.store.writing
+import catalog.store.locking
 from catalog.store.connections import connect
 from tests.cli.command_runs import tiebeam
 from tests.store.archives import an_archive, fill_small
@@ -182,7 +182,7 @@ def test_a_full_disk_is_told_in_one_line_and_nothing_is_half_done(folder, capsys
     connection.close()
     assert tiebeam(capsys, "undo", "2", "--archive", folder).status == 0
     before = files(folder)["archive.db"]
-    monkeypatch.setattr(catalog.store.writing, "connect", filled)
+    monkeypatch.setattr(catalog.store.locking, "connect", filled)
 
     said = tiebeam(capsys, "undo", "1", "--archive", folder)
 

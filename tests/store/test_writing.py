@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-import catalog.store.writing as writing_module
+import catalog.store.locking
 from catalog.errors import ArchiveBusyError, ArchiveError, RefusedError
 from catalog.model import Note, Sheet, SheetNumber, Wording
 from catalog.store.archive import Archive
@@ -130,7 +130,7 @@ def full_disk(small_archive: Archive, monkeypatch: pytest.MonkeyPatch) -> Archiv
         connection.execute(f"PRAGMA max_page_count = {pages + 2}")
         return connection
 
-    monkeypatch.setattr(writing_module, "connect", filled)
+    monkeypatch.setattr(catalog.store.locking, "connect", filled)
     return small_archive
 
 

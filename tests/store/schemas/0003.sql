@@ -1055,16 +1055,18 @@ INSERT INTO "search_entry" VALUES (7, 'kit', 2, 'field camera', 'field camera');
 INSERT INTO "search_entry" VALUES (8, 'kit', 3, 'panchromatic', 'panchromatic');
 INSERT INTO "search_entry" VALUES (9, 'standpoint', 1, 'by the sluice', 'by the sluice');
 INSERT INTO "search_entry" VALUES (10, 'roll', 1, 'roll 3', 'roll 3');
-INSERT INTO "search_entry" VALUES (12, 'open_question', 1, 'Who built it?', 'who built it?');
-INSERT INTO "search_entry" VALUES (13, 'sheet', 1, '5
+INSERT INTO "search_entry" VALUES (12, 'edit_version', 1, 'exhibition', 'exhibition');
+INSERT INTO "search_entry" VALUES (13, 'edit_version', 2, 'lost', 'lost');
+INSERT INTO "search_entry" VALUES (14, 'open_question', 1, 'Who built it?', 'who built it?');
+INSERT INTO "search_entry" VALUES (15, 'sheet', 1, '5
 78-14
 Lens 90?
 Osk Mill from the sluice
 left of the door [sic]', '5 78-14 lens 90? osk mill from the sluice left of the door [sic]');
-INSERT INTO "search_entry" VALUES (14, 'edition', 1, 'Fifteen prints.
+INSERT INTO "search_entry" VALUES (16, 'edition', 1, 'Fifteen prints.
 Osk Mill
 Two proofs more.', 'fifteen prints osk mill two proofs more');
-INSERT INTO "search_entry" VALUES (15, 'print', 1, '[sic] 1/15', '[sic] 1/15');
+INSERT INTO "search_entry" VALUES (17, 'print', 1, '[sic] 1/15', '[sic] 1/15');
 INSERT INTO "edit_version" VALUES (1, '[]', NULL, 'exhibition', '2010-01-06', NULL, 733778, 733778, '', NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL);
 INSERT INTO "edit_version" VALUES (2, NULL, NULL, NULL, NULL, NULL, NULL, NULL, '', NULL, 1, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, 'lost');
 INSERT INTO "version_source" VALUES (1, 1, 1, 1, NULL, NULL);
@@ -1231,6 +1233,8 @@ CREATE UNIQUE INDEX uq_price_step ON price_step (run_id, ifnull(size_id, 0), fro
 CREATE INDEX ix_print_print_number_id ON print (print_number_id)
     ;
 CREATE INDEX ix_print_sheet_id ON print (sheet_id)
+    ;
+CREATE INDEX ix_print_void ON print (print_number_id) WHERE life = 'void'
     ;
 CREATE UNIQUE INDEX uq_print_live ON print (print_number_id) WHERE life = 'live'
     ;

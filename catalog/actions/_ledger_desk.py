@@ -1,0 +1,256 @@
+"""How a ledger deed is done at the desk: plain SQL in one transaction, entries checked by the rules of the ledger."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from typing import Any
+
+from catalog.actions.desk import Desk
+from catalog.errors import LedgerError, NotFoundError, RefusedError
+from catalog.model import RecordedDate
+from catalog.rules.ledger import (
+    Entry,
+    ImpossibleEntryError,
+    Refusal,
+    Standing,
+    after,
+    beyond,
+    missing,
+    standing,
+    why_not,
+)
+from catalog.rules.money import Money
+from catalog.rules.references import format_reference
+from catalog.store.archive import Archive
+from catalog.store.ledger import keep_standing, read_entries, read_number_entries
+from catalog.store.names import describe
+from catalog.store.plain_writing import PlainDeed, plain_deed
+
+UNDATED = RecordedDate()
+
+
+@dataclass(frozen=True, slots=True)
+class EntryFacts:
+    """What an entry of the ledger says beside its kind. A person who is ``None`` is nobody in particular."""
+
+    date: RecordedDate = UNDATED
+    person_id: int | None = None
+    from_id: int | None = None
+    place: str | None = None
+    price: Money | None = None
+    due: RecordedDate = UNDATED
+    document_id: int | None = None
+    words: str | None = None
+    corrects_id: int | None = None
+    replacement_id: int | None = None
+
+
+NOTHING_SAID = EntryFacts()
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What an entry is on: a print, or a print number that has none."""
+
+    print_id: int | None = None
+    number_id: int | None = None
+
+
+class _NotKept(Exception):  # noqa: N818 - no fault: the way out of a dry run
+    pass
+
+
+@contextmanager
+def at_ledger(
+    archive: Archive, kind: str, desk: Desk, connection: sqlite3.Connection | None = None
+) -> Iterator[PlainDeed]:
+    """
+    Do one deed of the ledger; ``PlainDeed.say`` gives its words.
+
+    ``connection`` is one that the caller keeps open over many deeds (``store.plain_writing.writing_connection``).
+
+    Raises:
+        RefusedError: a rule forbids it. Nothing is changed.
+    """
+    words = kind
+    try:
+        with plain_deed(archive, kind, kind, connection=connection, on_wait=desk.on_wait) as deed:
+            yield deed
+            words = deed.words
+            if desk.dry_run:
+                raise _NotKept
+    except _NotKept:
+        pass
+    except UnicodeEncodeError as exc:
+        raise RefusedError(f"{exc.object!r} holds bytes that are not text. Type it anew; nothing was changed.") from exc
+    if desk.say:
+        desk.say(words)
+
+
+def write_entry(deed: PlainDeed, subject: Subject, kind: str, facts: EntryFacts = NOTHING_SAID) -> Standing:
+    """
+    Write one entry after seeing that it can come, keep how the print then stands, and return that.
+
+    Raises:
+        LedgerError: it cannot come after those before it, lacks something, or says what its kind has no use for.
+    """
+    before = entries_of(deed.raw, subject)
+    entry = _as_entry((before[-1].id if before else 0) + 1, kind, facts)
+    _refuse_unfit(deed.raw, subject, entry)
+    if kind == "corrected":
+        then = _corrected(deed.raw, subject, before, entry)
+    else:
+        now = standing(before)
+        refusal = why_not(now, entry)
+        if refusal is not None:
+            raise refused(deed.raw, subject, refusal)
+        then = after(now, entry)
+    entry_id = deed.add("ledger_entry", _as_row(subject, entry, facts, deed.at))
+    if then.entry_id == entry.id:
+        then = replace(then, entry_id=entry_id)
+    if subject.print_id is not None:
+        keep_standing(deed.raw, subject.print_id, then)
+    else:
+        _keep_heirs(deed.raw, subject.number_id)
+    return then
+
+
+def _keep_heirs(connection: sqlite3.Connection, number_id: int | None) -> None:
+    """Keep anew how the print stands that has taken over what was promised on its number."""
+    heirs = connection.execute(
+        "SELECT id FROM print WHERE print_number_id = ? AND replaces_id IS NULL", (number_id,)
+    ).fetchall()
+    for (print_id,) in heirs:
+        keep_standing(connection, print_id, standing(read_entries(connection, print_id)))
+
+
+def settled(connection: sqlite3.Connection, subject: Subject) -> Subject:
+    """Return the print that carries a number now, where there is one: what happens to it is on the print."""
+    if subject.number_id is None:
+        return subject
+    row = connection.execute(
+        "SELECT id FROM print WHERE print_number_id = ? AND life <> 'void' ORDER BY id DESC LIMIT 1",
+        (subject.number_id,),
+    ).fetchone()
+    return Subject(print_id=row[0]) if row else subject
+
+
+def _corrected(connection: sqlite3.Connection, subject: Subject, before: list[Entry], entry: Entry) -> Standing:
+    """Return how it stands once an entry is taken out, or refuse where the rest could not have happened."""
+    try:
+        return standing([*before, entry])
+    except ImpossibleEntryError as exc:
+        number = 1 + sum(other.id < exc.entry.id for other in before)
+        what = subject_words(connection, subject)
+        raise LedgerError(
+            f"{what}: entry {number} ({exc.entry.kind}) rests on the one to be corrected. Correct that one first. "
+            "Nothing was changed.",
+            subject.print_id,
+        ) from exc
+
+
+def entries_of(connection: sqlite3.Connection, subject: Subject) -> list[Entry]:
+    """Return what a print or a number is reckoned by."""
+    if subject.print_id is not None:
+        return read_entries(connection, subject.print_id)
+    assert subject.number_id is not None
+    return read_number_entries(connection, subject.number_id)
+
+
+def _as_entry(entry_id: int, kind: str, facts: EntryFacts) -> Entry:
+    date, due, price = facts.date, facts.due, facts.price
+    return Entry(
+        entry_id, kind, date.edtf, date.earliest, date.latest, date.doubt, facts.person_id, facts.from_id, facts.place,
+        price.minor if price else None, price.currency if price else None, due.edtf, due.latest, facts.words,
+        facts.corrects_id, facts.replacement_id,
+    )  # fmt: skip
+
+
+def _as_row(subject: Subject, entry: Entry, facts: EntryFacts, at: str) -> dict[str, Any]:
+    return {
+        "print_id": subject.print_id, "print_number_id": subject.number_id, "kind": entry.kind,
+        **date_columns("date", facts.date), "person_id": entry.person_id, "from_id": entry.from_id,
+        "place": entry.place, "price_minor": entry.price_minor, "currency": entry.currency,
+        **date_columns("due", facts.due), "document_id": facts.document_id, "words": entry.words,
+        "corrects_id": entry.corrects_id, "replacement_id": entry.replacement_id, "written_at": at,
+    }  # fmt: skip
+
+
+def date_columns(name: str, date: RecordedDate) -> dict[str, Any]:
+    """Return a date as its five columns."""
+    return {
+        f"{name}_edtf": date.edtf, f"{name}_words": date.words, f"{name}_earliest": date.earliest,
+        f"{name}_latest": date.latest, f"{name}_doubt": date.doubt,
+    }  # fmt: skip
+
+
+_NEEDS = {
+    "person": "a person", "place": "a place", "price": "a price", "due": "until when", "words": "words that say why",
+    "corrects": "the entry it corrects", "replacement": "the print that takes its place",
+}  # fmt: skip
+_BEYOND = {
+    "person": "a person", "place": "a place", "price": "a price", "due": "a date until when",
+    "from": "somebody who passed it on",
+}  # fmt: skip
+
+
+def _refuse_unfit(connection: sqlite3.Connection, subject: Subject, entry: Entry) -> None:
+    lacking, useless = missing(entry), beyond(entry)
+    what = subject_words(connection, subject) if lacking or useless else ""
+    if lacking:
+        needs = " and ".join(_NEEDS[need] for need in lacking)
+        raise LedgerError(f"{what}: an entry {entry.kind!r} needs {needs}. Nothing was changed.", subject.print_id)
+    if useless:
+        said = " and ".join(_BEYOND.get(part, part) for part in useless)
+        raise LedgerError(f"{what}: an entry {entry.kind!r} has no use for {said}. Nothing was changed.",
+                          subject.print_id)  # fmt: skip
+    for person_id in (entry.person_id, entry.from_id):
+        if person_id is not None:
+            who(connection, person_id)
+
+
+def refused(connection: sqlite3.Connection, subject: Subject, refusal: Refusal) -> LedgerError:
+    """Return a refusal of the rules with the print and the persons named."""
+    sentence = refusal.in_words(subject_words(connection, subject), lambda person: who(connection, person))
+    return LedgerError(f"{sentence} Nothing was changed.", subject.print_id)
+
+
+def who(connection: sqlite3.Connection, person_id: int | None) -> str:
+    """
+    Return a person as a refusal names them; ``None`` is the photographer's house.
+
+    Raises:
+        NotFoundError: there is no such person.
+    """
+    if person_id is None:
+        return "the house"
+    row = connection.execute("SELECT name FROM person WHERE id = ?", (person_id,)).fetchone()
+    reference = format_reference("person", person_id)
+    if row is None:
+        raise NotFoundError(f"There is no person {reference}. Nothing was changed.")
+    return f"{row[0]} ({reference})"
+
+
+def subject_words(connection: sqlite3.Connection, subject: Subject) -> str:
+    """
+    Return a print or a number as sentences name it: ``E1 7/15 (P88)``, ``E1 8/15``.
+
+    Raises:
+        NotFoundError: it is not there.
+    """
+    if subject.print_id is not None:
+        reference = format_reference("print", subject.print_id)
+        words = describe(connection, "print", subject.print_id)
+        if words is None:
+            raise NotFoundError(f"There is no print {reference}. Nothing was changed.")
+        return f"{words} ({reference})"
+    row = connection.execute(
+        "SELECT r.edition_id, n.written FROM print_number n JOIN run r ON r.id = n.run_id WHERE n.id = ?",
+        (subject.number_id,),
+    ).fetchone()
+    if row is None:
+        raise NotFoundError("There is no such print number. Nothing was changed.")
+    return f"{format_reference('edition', row[0])} {row[1]}"

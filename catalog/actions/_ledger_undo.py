@@ -1,0 +1,70 @@
+"""Taking back what is never removed: ledger entries are corrected, issued documents voided, prints and numbers stay."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from catalog import clock
+from catalog.actions._ledger_desk import EntryFacts, Subject, write_entry
+from catalog.actions.ledger import take_out
+from catalog.errors import RefusedError, UndoError
+from catalog.model import RecordedDate
+from catalog.rules.money import Money
+from catalog.store.daybook import ChangeRow, DeedRow
+from catalog.store.plain_writing import PlainDeed
+from catalog.store.rows import change_row, read_row
+from catalog.store.writing import Writing
+
+STAYS = frozenset({"print", "print_number", "ledger_entry", "document", "document_line"})
+"""Rows of these are never removed, whatever is taken back."""
+
+
+def take_back_kept(writing: Writing, target: DeedRow, change: ChangeRow) -> None:
+    """
+    Take back the adding of a row that stays.
+
+    An entry is taken out of the reckoning by a ``corrected`` one; taking that back writes the entry again, as it
+    was. A document is voided. A print whose pulling is corrected was never made, and its number is free again
+    unless it left the house.
+
+    Raises:
+        UndoError: later entries rest on it, or the print left the house.
+    """
+    if change.record_table == "document":
+        _void(writing, target, change.record_id)
+    if change.record_table != "ledger_entry":
+        return
+    row = read_row(writing.raw, "ledger_entry", change.record_id) or {}
+    deed = PlainDeed(writing.raw, "undo", "", clock.timestamp())
+    try:
+        if row["kind"] == "corrected":
+            _write_again(deed, read_row(writing.raw, "ledger_entry", row["corrects_id"]) or {})
+        else:
+            take_out(deed, change.record_id, f"deed {target.id} was taken back")
+    except RefusedError as exc:
+        raise UndoError(f"Deed {target.id} ({target.kind}) cannot be undone: {exc}") from exc
+    for table, record_id, _, _, _ in deed.changes:
+        writing.record_added(table, [record_id], is_searched=False)
+
+
+def _write_again(deed: PlainDeed, row: dict[str, Any]) -> None:
+    price = None if row["price_minor"] is None else Money(row["price_minor"], row["currency"])
+    facts = EntryFacts(
+        date=_date(row, "date"), person_id=row["person_id"], from_id=row["from_id"], place=row["place"], price=price,
+        due=_date(row, "due"), document_id=row["document_id"], words=row["words"],
+        replacement_id=row["replacement_id"],
+    )  # fmt: skip
+    write_entry(deed, Subject(row["print_id"], row["print_number_id"]), row["kind"], facts)
+
+
+def _date(row: dict[str, Any], name: str) -> RecordedDate:
+    return RecordedDate(*(row[f"{name}_{part}"] for part in ("edtf", "words", "earliest", "latest", "doubt")))
+
+
+def _void(writing: Writing, target: DeedRow, document_id: int) -> None:
+    row = read_row(writing.raw, "document", document_id) or {}
+    if row["state"] == "voided":
+        return
+    after = {"state": "voided", "voided_at": clock.timestamp(), "voided_because": f"deed {target.id} was taken back"}
+    change_row(writing.raw, "document", document_id, after)
+    writing.record_change("document", document_id, "changed", {column: row[column] for column in after}, after)

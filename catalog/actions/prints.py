@@ -1,0 +1,305 @@
+"""Prints: pulling, signing, replacing and describing them, and giving print numbers."""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from typing import Any, TypedDict, Unpack
+
+from catalog.actions._ledger_desk import (
+    UNDATED,
+    EntryFacts,
+    Subject,
+    at_ledger,
+    date_columns,
+    subject_words,
+    who,
+    write_entry,
+)
+from catalog.actions._print_runs import RunNow, get_run, give_number, place_of, size_of
+from catalog.actions._print_sources import check_source
+from catalog.actions.desk import AT_DESK, Desk, join_phrases
+from catalog.errors import LedgerError, NotFoundError, RefusedError
+from catalog.model import RecordedDate
+from catalog.rules.editions import check_pulling
+from catalog.rules.ledger import standing
+from catalog.rules.print_numbers import NUMBERED
+from catalog.rules.references import format_reference
+from catalog.store.archive import Archive
+from catalog.store.ledger import read_standing
+from catalog.store.plain_writing import PlainDeed
+
+
+class PrintFacts(TypedDict, total=False):
+    """What may be said of a print. ``pulled_by_id`` is ``None`` for the photographer's own hand."""
+
+    sheet_id: int | None
+    view_id: int | None
+    size_id: int | None
+    version_id: int | None
+    scan_id: int | None
+    process: str | None
+    image_size: str | None
+    paper_size: str | None
+    paper: str | None
+    inks: str | None
+    printer: str | None
+    profile: str | None
+    rendering_intent: str | None
+    pulled_by_id: int | None
+    markings: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """Where a print is signed and with what; an estate's stamp is not the photographer's hand."""
+
+    where: str | None = None
+    with_: str | None = None
+    is_estate_stamp: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pulled:
+    """The prints that were pulled, and what is written on each."""
+
+    print_ids: tuple[int, ...]
+    written: tuple[str, ...]
+
+
+def pull_prints(
+    archive: Archive,
+    run_id: int,
+    *,
+    series: str = NUMBERED,
+    ordinal: int | None = None,
+    count: int = 1,
+    pulled: RecordedDate = UNDATED,
+    knowing: frozenset[int] = frozenset(),
+    desk: Desk = AT_DESK,
+    connection: sqlite3.Connection | None = None,
+    **facts: Unpack[PrintFacts],
+) -> Pulled:
+    """
+    Pull prints of a run: each gets the number named, else the lowest that is neither given nor promised.
+
+    Args:
+        ordinal: the number, for one print alone.
+        knowing: editions whose earlier promise the person has seen (another sheet of the same view asks first).
+
+    Raises:
+        LedgerError: the number has a print, or the edition is not open.
+        RefusedError: the run is full, the scan is reversed.
+        EarlierPromiseError: the sheet is not one of the edition's; the person is asked.
+    """
+    if count < 1 or (ordinal is not None and count > 1):
+        raise RefusedError("Pull one print at least, and one only where its number is named. Nothing was changed.")
+    with at_ledger(archive, "prints pull", desk, connection) as deed:
+        run = get_run(deed.raw, run_id)
+        check_pulling(run.state, run.words)
+        given = check_source(deed, run, dict(facts), knowing)
+        given["size_id"] = size_of(deed.raw, run, facts.get("size_id"))
+        made = [_pull_one(deed, run, place_of(deed.raw, run, series, ordinal), pulled, given) for _ in range(count)]
+        deed.say(f"pulled {', '.join(f'{run.words} {written} (P{print_id})' for print_id, written in made)}")
+    return Pulled(tuple(print_id for print_id, _ in made), tuple(written for _, written in made))
+
+
+def _pull_one(
+    deed: PlainDeed, run: RunNow, place: tuple[str, int], pulled: RecordedDate, facts: dict[str, Any]
+) -> tuple[int, str]:
+    number_id, written = give_number(deed, run, *place)
+    _refuse_second(deed.raw, number_id)
+    return _make(deed, number_id, pulled, facts), written
+
+
+def _make(deed: PlainDeed, number_id: int | None, pulled: RecordedDate, facts: dict[str, Any]) -> int:
+    row = {column: value for column, value in facts.items() if value is not None}
+    if number_id is not None:
+        row["print_number_id"] = number_id
+    print_id = deed.add("print", {**row, **date_columns("pulled", pulled)}, is_searched="markings" in row)
+    if "pulled_by_id" in row:
+        who(deed.raw, row["pulled_by_id"])
+    write_entry(
+        deed, Subject(print_id=print_id), "pulled", EntryFacts(date=pulled, person_id=row.get("pulled_by_id"))
+    )  # fmt: skip
+    return print_id
+
+
+def _refuse_second(connection: sqlite3.Connection, number_id: int) -> None:
+    """Refuse a second print on a number, saying who has the first and since when."""
+    row = connection.execute(
+        "SELECT id, life FROM print WHERE print_number_id = ? AND life <> 'void' ORDER BY id DESC LIMIT 1", (number_id,)
+    ).fetchone()
+    if row is None:
+        return
+    print_id, life = row
+    raise second_refused(connection, print_id, is_live=life == "live")
+
+
+def second_refused(connection: sqlite3.Connection, print_id: int, *, is_live: bool) -> LedgerError:
+    """Return the refusal of a number that a print carries already, naming where that one is."""
+    what, now = subject_words(connection, Subject(print_id=print_id)), read_standing(connection, print_id)
+    where = standing_words(connection, print_id)
+    if is_live:
+        return LedgerError(f"{what} is there already: it is {where}. A number is given once; nothing was changed.",
+                           print_id)  # fmt: skip
+    return LedgerError(
+        f"{what} is {now.state}; only its replacement can carry its number: "
+        f"tiebeam prints replace {format_reference('print', print_id)}. Nothing was changed.",
+        print_id,
+    )
+
+
+def standing_words(connection: sqlite3.Connection, print_id: int) -> str:
+    """Return where a print is, in words: ``consigned to Wennmouth Gallery (N2) since May 2021``."""
+    from catalog.dates import edtf_in_words
+
+    now = read_standing(connection, print_id)
+    person = now.owner_id if now.state in ("sold", "given") else now.custodian_id
+    to = {"sold": "to", "given": "to", "consigned": "to", "lent": "to", "on show": "with", "lost": "last with",
+          "stolen": "last with"}.get(now.state)  # fmt: skip
+    since = f"since {edtf_in_words(now.since_edtf)}" if now.since_edtf else "since a day not known"
+    state = "in the house" if now.state == "in hand" else now.state
+    return " ".join(part for part in (state, f"{to} {who(connection, person)}" if to else "", since) if part)
+
+
+def pull_unnumbered(
+    archive: Archive,
+    *,
+    pulled: RecordedDate = UNDATED,
+    desk: Desk = AT_DESK,
+    connection: sqlite3.Connection | None = None,
+    **facts: Unpack[PrintFacts],
+) -> int:
+    """
+    Write down a print without a number (an old print, a work print) and return its id.
+
+    Raises:
+        RefusedError: it is of no sheet and no view, or its scan is reversed.
+    """
+    if facts.get("sheet_id") is None and facts.get("view_id") is None:
+        raise RefusedError("Say of which sheet or view the print is. Nothing was changed.")
+    with at_ledger(archive, "prints pull", desk, connection) as deed:
+        given = check_source(deed, None, dict(facts), frozenset())
+        print_id = _make(deed, None, pulled, given)
+        deed.say(f"wrote down the {subject_words(deed.raw, Subject(print_id=print_id))}")
+    return print_id
+
+
+def sign_print(
+    archive: Archive,
+    print_id: int,
+    signature: Signature,
+    *,
+    date: RecordedDate = UNDATED,
+    person_id: int | None = None,
+    desk: Desk = AT_DESK,
+    connection: sqlite3.Connection | None = None,
+) -> None:
+    """Write down that a print was signed, where and with what; ``person_id`` is who, if not the photographer."""
+    subject = Subject(print_id=print_id)
+    with at_ledger(archive, "prints sign", desk, connection) as deed:
+        what = subject_words(deed.raw, subject)
+        told = join_phrases(
+            "estate stamp" if signature.is_estate_stamp else None,
+            signature.where,
+            f"with {signature.with_}" if signature.with_ else None,
+        )
+        write_entry(deed, subject, "signed", EntryFacts(date=date, person_id=person_id, words=told or None))
+        stamp = None if signature.is_estate_stamp is None else int(signature.is_estate_stamp)
+        _describe(deed, print_id, signed_where=signature.where, signed_with=signature.with_, is_estate_stamp=stamp)
+        deed.say(join_phrases(f"signed {what}", told))
+
+
+def describe_print(archive: Archive, print_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[PrintFacts]) -> None:
+    """
+    Correct what is said of a print itself (paper, inks, markings ...); what happened to it is in the ledger.
+
+    A text that is ``None`` is taken away.
+
+    Raises:
+        RefusedError: nothing was given, it says so already, or the scan is reversed.
+    """
+    with at_ledger(archive, "prints correct", desk) as deed:
+        what = subject_words(deed.raw, Subject(print_id=print_id))
+        sources = {name: facts[name] for name in ("scan_id", "version_id", "sheet_id") if facts.get(name) is not None}
+        check_source(deed, None, sources, frozenset())
+        changed = _describe(deed, print_id, is_given=True, **facts)
+        if not changed:
+            raise RefusedError(f"{what} says so already, or nothing to correct was given. Nothing was changed.")
+        deed.say(f"corrected {what}: {', '.join(name.removesuffix('_id').replace('_', ' ') for name in changed)}")
+
+
+def _describe(deed: PlainDeed, print_id: int, *, is_given: bool = False, **columns: Any) -> list[str]:
+    """Set columns of a print and return those that changed; without ``is_given`` a ``None`` leaves what is there."""
+    cursor = deed.raw.execute("SELECT * FROM print WHERE id = ?", (print_id,))
+    row = cursor.fetchone()
+    if row is None:
+        raise NotFoundError(f"There is no print {format_reference('print', print_id)}. Nothing was changed.")
+    now = dict(zip([column[0] for column in cursor.description], row, strict=True))
+    changed = {
+        name: value for name, value in columns.items() if now[name] != value and (is_given or value is not None)
+    }  # fmt: skip
+    if changed:
+        settings = ", ".join(f"{name} = :{name}" for name in changed)
+        deed.raw.execute(f"UPDATE print SET {settings} WHERE id = :id", {**changed, "id": print_id})
+        deed.record_change("print", print_id, "changed", {name: now[name] for name in changed}, changed)
+    return list(changed)
+
+
+def replace_print(
+    archive: Archive,
+    print_id: int,
+    *,
+    proof: str,
+    pulled: RecordedDate = UNDATED,
+    date: RecordedDate = UNDATED,
+    desk: Desk = AT_DESK,
+    connection: sqlite3.Connection | None = None,
+    **facts: Unpack[PrintFacts],
+) -> int:
+    """
+    Pull a print that takes the place and the number of one that came to its end, and return its id.
+
+    ``proof`` says what shows the end of the first: a corner with the signature, a report. What is not said of the
+    new print is as with the first.
+
+    Raises:
+        LedgerError: the first print's end is not written down.
+    """
+    if not proof.strip():
+        raise RefusedError("A replacement needs proof of the first print's end, in words. Nothing was changed.")
+    subject = Subject(print_id=print_id)
+    with at_ledger(archive, "prints replace", desk, connection) as deed:
+        what = subject_words(deed.raw, subject)
+        first = _first(deed.raw, print_id)
+        # The first must end before another carries its number, and its end names the one that will.
+        following = next_id(deed.raw, "print")
+        write_entry(deed, subject, "replaced", EntryFacts(date=date, words=proof.strip(), replacement_id=following))
+        given = check_source(deed, None, {**first, **facts}, frozenset())
+        new_id = _make(deed, given.pop("print_number_id"), pulled, {**given, "id": following, "replaces_id": print_id})
+        deed.say(f"replaced {what} by {format_reference('print', new_id)}: {proof.strip()}")
+    return new_id
+
+
+_AS_FIRST = (
+    "print_number_id", "sheet_id", "view_id", "size_id", "version_id", "scan_id", "process", "image_size",
+    "paper_size", "paper", "inks", "printer", "profile", "rendering_intent",
+)  # fmt: skip
+
+
+def _first(connection: sqlite3.Connection, print_id: int) -> dict[str, Any]:
+    row = connection.execute(f"SELECT {', '.join(_AS_FIRST)} FROM print WHERE id = ?", (print_id,)).fetchone()
+    return dict(zip(_AS_FIRST, row, strict=True))
+
+
+def next_id(connection: sqlite3.Connection, table: str) -> int:
+    """Return the id that the next row of a table will have: none is given twice."""
+    given = connection.execute("SELECT seq FROM sqlite_sequence WHERE name = ?", (table,)).fetchone()
+    return (given[0] if given else 0) + 1
+
+
+__all__ = [
+    "PrintFacts", "Pulled", "Signature", "describe_print", "next_id", "pull_prints", "pull_unnumbered",
+    "replace_print", "second_refused", "sign_print", "standing", "standing_words",
+]  # fmt: skip
