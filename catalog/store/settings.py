@@ -204,9 +204,7 @@ def _check_documents(name: str, given: dict[str, Any]) -> None:
             raise SettingsError(f'{name}: [documents] tax = {line!r}: a line is words and a rate, such as "VAT 20 %".')
     for line in given.get("documents_say", ()):
         if not SAID_LINE.fullmatch(line):
-            raise SettingsError(
-                f'{name}: [documents] say = {line!r}: a line is an item and its words: "posthumous: no".'
-            )
+            raise SettingsError(f'{name}: [documents] say = {line!r}: write an item and its words, "posthumous: no".')
     law = given.get("documents_law", "none")
     if law != "none":
         from catalog.rules.disclosure import LAWS  # late: no other command needs the lists
