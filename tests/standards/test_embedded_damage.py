@@ -34,6 +34,7 @@ from tests.standards.test_packets import (
     XMP_SEGMENT,
     a_jpeg,
     a_png,
+    a_raw_profile,
     a_resource,
     an_extension,
 )
@@ -80,6 +81,11 @@ FILES = {
     # Directories with little else, so that chance meets their counts and offsets.
     "5.tif": a_header(8) + a_directory([*_TAGS[3:], (700, UNDEFINED, b"<x/>")], at=8, following=8),
     "6.tif": EXIF,
+    "7.png": a_png(
+        a_raw_profile(b"zTXt", "iptc", RESOURCES),
+        a_raw_profile(b"tEXt", "exif", EXIF),
+        a_raw_profile(b"iTXt", "xmp", TITLED),
+    ),
 }
 
 

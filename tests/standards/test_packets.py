@@ -6,6 +6,7 @@ import hashlib
 import io
 import os
 import random
+import re
 import struct
 import zlib
 
@@ -314,6 +315,97 @@ def test_a_png_chunk_that_fails_its_check_sum_is_said(tmp_path):
     assert "fails its own check sum" in found.faults[0]
 
 
+def a_raw_profile(chunk: bytes, kind: str, data: bytes, stated: int | None = None) -> tuple[bytes, bytes]:
+    """Return a raw profile as programs write it: name, length, digits in lines of 72, in a text chunk of that kind."""
+    digits = data.hex().encode()
+    lines = b"\n".join(digits[at : at + 72] for at in range(0, len(digits), 72))
+    text = b"\n%s\n%8d\n%s\n" % (kind.encode(), len(data) if stated is None else stated, lines)
+    keyword = f"Raw profile type {kind}".encode() + b"\0"
+    rest = {b"tEXt": text, b"zTXt": b"\0" + zlib.compress(text), b"iTXt": b"\0\0\0\0" + text}[chunk]
+    return chunk, keyword + rest
+
+
+EXIF = a_header(8) + a_directory([(271, ASCII, b"Scanner works\0")], at=8)
+
+
+@pytest.mark.parametrize("chunk", [b"tEXt", b"zTXt", b"iTXt"])
+def test_a_png_gives_the_packet_the_iim_and_the_exif_of_its_raw_profiles(tmp_path, chunk):
+    chunks = (
+        a_raw_profile(chunk, "xmp", TITLED),
+        a_raw_profile(chunk, "iptc", a_resource(1028, IIM)),
+        a_raw_profile(chunk, "exif", b"Exif\0\0" + EXIF),
+    )
+
+    found = find_packets(written(tmp_path / "1.png", a_png(*chunks)))
+
+    assert title_of(found) == "Osk Mill"
+    assert embedded_iim(found).text("2:120") == "Église"
+    assert found.exif.get(271).text == "Scanner works"
+    assert found.faults == ()
+    (block,) = found.xmp
+    assert re.fullmatch(f"PNG {chunk.decode()} at byte [0-9]+, raw profile xmp", block.where)
+
+
+@pytest.mark.parametrize(
+    ("kind", "data"),
+    [("iptc", IIM), ("8bim", a_resource(1028, IIM)), ("APP1", XMP_SEGMENT + TITLED), ("APP1", b"Exif\0\0" + EXIF)],
+)
+def test_a_raw_profile_is_known_by_what_it_holds(tmp_path, kind, data):
+    found = find_packets(written(tmp_path / "1.png", a_png(a_raw_profile(b"zTXt", kind, data))))
+
+    has = (bool(found.xmp), bool(found.iim), bool(found.exif.facts))
+    assert has == (b"Mill" in data and data.startswith(b"http"), kind != "APP1", data.startswith(b"Exif"))
+
+
+def test_a_chunk_of_its_own_kind_speaks_before_a_raw_profile(tmp_path):
+    old = a_packet(dc__title=lang_alt("Osk Hill"))
+    chunks = (
+        a_raw_profile(b"zTXt", "xmp", old),
+        a_raw_profile(b"zTXt", "exif", EXIF.replace(b"Scanner", b"Printer")),
+        (b"iTXt", b"XML:com.adobe.xmp\0\0\0\0\0" + TITLED),
+        (b"eXIf", EXIF),
+    )
+
+    found = find_packets(written(tmp_path / "1.png", a_png(*chunks)))
+
+    assert title_of(found) == "Osk Mill"
+    assert len(found.xmp) == 2
+    assert found.exif.get(271).text == "Scanner works"
+
+
+def test_a_raw_profile_that_unpacks_without_end_is_refused_in_bounded_memory(tmp_path):
+    packer = zlib.compressobj(9)
+    bomb = b"".join([packer.compress(b"0" * (1 << 20)) for _ in range(64)]) + packer.flush()
+
+    found = find_packets(written(tmp_path / "1.png", a_png((b"zTXt", b"Raw profile type iptc\0\0" + bomb))))
+
+    assert found.iim == ()
+    assert "unpacks to more than 16,777,216 bytes" in found.faults[0]
+
+
+@pytest.mark.parametrize(
+    ("rest", "fault"),
+    [
+        (b"\niptc\n     999\n1c02\n", "has 2 bytes where it says 999"),
+        (b"\niptc\n       2\n1c0\n", "its digits are damaged"),
+        (b"\niptc\n       2\n1c\xc3\xa9\n", "its digits are damaged"),
+        (b"\niptc\nmany\n1c02\n", "does not begin with its length"),
+        (b"", "does not begin with its length"),
+    ],
+)
+def test_a_raw_profile_that_cannot_be_read_is_named(tmp_path, rest, fault):
+    found = find_packets(written(tmp_path / "1.png", a_png((b"tEXt", b"Raw profile type iptc\0" + (rest or b"\n")))))
+
+    assert fault in found.faults[0]
+
+
+@pytest.mark.parametrize("keyword", [b"Comment", b"Raw profile type icc", b"raw", b"x" * 200])
+def test_other_texts_of_a_png_are_none_of_ours(tmp_path, keyword):
+    found = find_packets(written(tmp_path / "1.png", a_png((b"tEXt", keyword + b"\0Osk Mill"), (b"zTXt", keyword))))
+
+    assert (found.xmp, found.iim, found.faults) == ((), (), ())
+
+
 # ---- resources and their digest
 
 
@@ -393,8 +485,7 @@ def test_what_exiv2_writes_is_found(tmp_path, kind):
 
     assert title_of(found) == "Osk Mill"
     assert found.exif.get(271).text == "Scanner works"
-    if kind != "PNG":  # PNG has no place of its own for IIM
-        assert embedded_iim(found).text("2:120") == "Église"
+    assert embedded_iim(found).text("2:120") == "Église"  # in a PNG in a raw profile
 
 
 @pytest.mark.parametrize(
