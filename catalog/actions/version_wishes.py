@@ -43,7 +43,7 @@ def wished_steps(reading: ScanReading, wishes: ToneWishes) -> tuple[ToneStep, ..
     Raises:
         ToneStepError: the wishes are out of bounds, or contradict each other or the scan.
     """
-    from catalog.imaging.positives import propose_steps
+    from catalog.imaging.positives import propose_steps, size_after
     from catalog.imaging.tone_steps import TURNING, check_steps, find_step, tone_step, with_step
 
     steps = propose_steps(
@@ -69,4 +69,6 @@ def wished_steps(reading: ScanReading, wishes: ToneWishes) -> tuple[ToneStep, ..
     if wishes.crop is not None:
         left, top, width, height = wishes.crop
         turning.append(tone_step("crop", left=left, top=top, width=width, height=height))
-    return check_steps((*turning, *(step for step in steps if step.kind not in TURNING)))
+    steps = check_steps((*turning, *(step for step in steps if step.kind not in TURNING)))
+    size_after(steps, width=reading.width, height=reading.height)
+    return steps

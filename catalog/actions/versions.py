@@ -199,8 +199,9 @@ class _Making:
         except _CannotMake as cannot:
             return VersionDone(cannot.outcome, scan_id, reason=cannot.reason)
         except CatalogError as exc:
-            again = f" {_again(version_id)}" if version_id else ""
-            return VersionDone("failed", scan_id, version_id=version_id, steps=steps, reason=f"{exc}{again}")
+            said = str(exc).rstrip(".")
+            reason = f"{said}. {_again(version_id)}" if version_id else said
+            return VersionDone("failed", scan_id, version_id=version_id, steps=steps, reason=reason)
 
     def _ready(self, scan_id: int, wishes: ToneWishes) -> _Ready:
         """Measure a scan, or look up what was measured, and find its steps."""

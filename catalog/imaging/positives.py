@@ -32,7 +32,7 @@ from catalog.imaging.tone_steps import ToneStep, check_steps, tone_step, with_st
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["WrittenPicture", "propose_steps", "small_picture", "small_positive", "write_positive"]
+__all__ = ["WrittenPicture", "propose_steps", "size_after", "small_picture", "small_positive", "write_positive"]
 
 SOFTWARE: Final = "Tiebeam"
 
@@ -131,6 +131,17 @@ def write_positive(
             size_bytes=size_bytes,
             sha256=sha256,
         )
+
+
+def size_after(steps: Sequence[ToneStep], *, width: int, height: int) -> tuple[int, int]:
+    """
+    Return the sides, in pixels, of the picture that the steps make of a scan of these sides; no pixel is looked at.
+
+    Raises:
+        ToneStepError: a crop reaches beyond the picture.
+    """
+    image = turned(pyvips.Image.black(width, height), steps)
+    return image.width, image.height
 
 
 @contextmanager
