@@ -177,6 +177,8 @@ def _has_blocks() -> bool:
 
 def page_item(page: TonePage) -> dict[str, Any]:
     """Return the page as ``--json`` says it."""
+    import json
+
     tones, found = page.tones, page.resolution
     return {
         "reference": page.reference,
@@ -185,7 +187,8 @@ def page_item(page: TonePage) -> dict[str, Any]:
         "others": list(page.others),
         "replaced_by": list(page.replaced_by),
         "made": page.made,
-        "steps": page.steps,
+        "steps": json.loads(page.steps_json) if page.steps_json else None,
+        "steps_in_words": page.steps,
         "coding": page.coding,
         "coding_is_assumed": page.coding_is_assumed,
         "paper": paper_item(page.paper),

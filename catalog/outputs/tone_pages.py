@@ -45,6 +45,8 @@ class TonePage:
     others: tuple[str, ...]
     replaced_by: tuple[str, ...]
     steps: str | None
+    """The tone steps that stand between the file and these tones, in words; ``steps_json`` holds them as data."""
+    steps_json: str | None
     coding: str
     coding_is_assumed: bool
     paper: Paper | None
@@ -70,29 +72,22 @@ def read_tone_page(picture: TonePicture, paper: Paper | None, progress: Progress
     """
     from catalog.imaging.tone_counts import count_tones
     from catalog.imaging.tone_report import report_tones
-    from catalog.imaging.tone_steps import parse_steps, words_of_steps
+    from catalog.imaging.tone_steps import format_steps, words_of_steps
 
-    steps: tuple[ToneStep, ...] = parse_steps(picture.steps) if picture.steps else ()
-    reading, within = None, None
-    if picture.version is None or steps:
-        reading = _reading(picture)
-        within = (reading.picture.left, reading.picture.top, reading.picture.width, reading.picture.height)
-    made = "as its file has it"
-    if picture.version is not None and steps:
-        made = "its steps followed on the scan, its own file not being at hand" if picture.version.path else "its steps"
-    elif reading is not None:
-        steps, made = _proposed(reading)
-    count, coding, (width, height) = count_tones(picture.path, steps, within=within, progress=progress)
+    read = _Read.of(picture)
+    steps = read.steps
+    count, coding, (width, height) = count_tones(picture.path, steps, within=read.within, progress=progress)
     white_l, black_l = (paper.white_l, paper.black_l) if paper else (100.0, 0.0)
     resolution, other = _resolution(picture)
     return TonePage(
         reference=picture.reference,
-        made=made,
+        made=read.made,
         path=picture.path,
         sheets=tuple((format_reference("sheet", sheet), words) for sheet, words in picture.sheets),
         others=picture.others,
         replaced_by=picture.replaced_by,
         steps=words_of_steps(steps) if steps else None,
+        steps_json=format_steps(steps) if steps else None,
         coding=coding.name,
         coding_is_assumed=coding.is_assumed and not steps,
         paper=paper,
@@ -102,26 +97,64 @@ def read_tone_page(picture: TonePicture, paper: Paper | None, progress: Progress
         sizes=print_sizes(width, height),
         resolution=resolution,
         other_ppi=other,
-        film=_film(reading) if reading is not None else None,
+        film=read.film,
     )
 
 
-def _reading(picture: TonePicture) -> ScanReading:
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """How a picture's file is to be counted: by which steps, within what area, and what the tones then are."""
+
+    made: str
+    steps: tuple[ToneStep, ...] = ()
+    within: tuple[int, int, int, int] | None = None
+    film: FilmTones | None = None
+
+    @classmethod
+    def of(cls, picture: TonePicture) -> _Read:
+        from catalog.imaging.tone_steps import parse_steps
+
+        version = picture.version
+        if version is None:
+            return cls._of_scan(picture)
+        if picture.steps is None:
+            return cls._of_file(picture, version.steps)
+        steps = parse_steps(picture.steps)
+        reading = _reading(picture.path, picture.polarity)
+        absent = "its steps followed on the scan, its own file not being at hand" if version.path else None
+        return cls(absent or "its steps, followed on the scan", steps, _area(reading), _film(reading))
+
+    @classmethod
+    def _of_scan(cls, picture: TonePicture) -> _Read:
+        from catalog.imaging.positives import propose_steps
+
+        reading = _reading(picture.path, picture.polarity)
+        if reading.polarity == "negative":
+            made, steps = "a negative; the tones of the positive proposed for it", propose_steps(reading)
+            return cls(made, steps, _area(reading), _film(reading))
+        known = ", a positive" if reading.polarity == "positive" else "; whether it is a negative is not known"
+        return cls(f"as it was scanned{known}", (), _area(reading), _film(reading))
+
+    @classmethod
+    def _of_file(cls, picture: TonePicture, steps: str | None) -> _Read:
+        from catalog.imaging.tone_steps import find_step, parse_steps
+
+        if steps is None or find_step(parse_steps(steps), "crop") is not None:
+            return cls("all of its file")
+        # Made here and not cropped: the rebate came along, and would be told as the deepest black.
+        reading = _reading(picture.path, "positive")
+        return cls("its file, within the picture area", (), _area(reading))
+
+
+def _reading(path: Path, polarity: str | None) -> ScanReading:
     from catalog.imaging.scan_reading import READING_PX, reading_of_copy
     from catalog.imaging.small_copies import small_copy
 
-    return reading_of_copy(small_copy(picture.path, long_side_px=READING_PX), polarity=picture.polarity)
+    return reading_of_copy(small_copy(path, long_side_px=READING_PX), polarity=polarity)
 
 
-def _proposed(reading: ScanReading) -> tuple[tuple[ToneStep, ...], str]:
-    """Return the steps that make a picture of a scan, and what the tones are then those of."""
-    from catalog.imaging.positives import propose_steps
-
-    if reading.polarity == "unknown":
-        return (), "as it was scanned; whether it is a negative is not known"
-    if reading.polarity != "negative":
-        return (), "as it was scanned, a positive"
-    return propose_steps(reading), "a negative; the tones of the positive proposed for it"
+def _area(reading: ScanReading) -> tuple[int, int, int, int]:
+    return reading.picture.left, reading.picture.top, reading.picture.width, reading.picture.height
 
 
 def _film(reading: ScanReading) -> FilmTones:

@@ -70,7 +70,9 @@ def find_tone_picture(
         RefusedError: the picture named is not of this sheet, or its file is not here.
     """
     referred = parse_reference(typed)
-    if scan is None and version is None and referred is not None and referred[0] in ("scan", "edit_version"):
+    if referred is not None and referred[0] in ("scan", "edit_version"):
+        if scan is not None or version is not None:
+            raise RefusedError(f"{typed} is a picture itself. Leave out --scan and --version, or give the sheet.")
         scan, version = (typed, None) if referred[0] == "scan" else (None, typed)
         return _Finder(connection, archive, None).named(scan, version)
     sheet_id = resolve(connection, typed, "sheet")
