@@ -7,16 +7,33 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal, Protocol
 
+from catalog.errors import RefusedError
 from catalog.outputs.contact_layout import Paper
 from catalog.outputs.fonts import Face
 
-__all__ = ["PX_PER_MM", "Align", "ContactPages", "ShownPicture"]
+__all__ = ["MOST_BYTES", "PX_PER_MM", "Align", "ContactPages", "ShownPicture", "check_size"]
 
 Align = Literal["left", "right", "centre"]
 MM_PER_PT: Final = 25.4 / 72
 PX_PER_MM: Final = 10
 """Pages drawn as pictures: 254 ppi, so that a millimetre is a whole number of pixels."""
 RULE_PT: Final = 0.4
+MOST_BYTES: Final = 500_000_000
+"""So much of pictures goes on one sheet: a file is put together in memory, which takes twice as much."""
+
+
+def check_size(size_bytes: int) -> None:
+    """
+    Refuse a contact sheet that would take too much memory.
+
+    Raises:
+        RefusedError: its pictures are more than ``MOST_BYTES``.
+    """
+    if size_bytes > MOST_BYTES:
+        raise RefusedError(
+            f"The pictures of these frames are more than {MOST_BYTES // 1_000_000} MB, too much for one contact sheet. "
+            "Make several, such as one for each place or for some years; nothing was written."
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from catalog import clock
 from catalog.outputs.contact_layout import Paper
-from catalog.outputs.contact_pages import MM_PER_PT, RULE_PT, Align, ShownPicture
+from catalog.outputs.contact_pages import MM_PER_PT, RULE_PT, Align, ShownPicture, check_size
 from catalog.outputs.fonts import Face, FontSet
 
 PT_PER_MM: Final = 1 / MM_PER_PT
@@ -31,6 +31,7 @@ class PdfPages:
         self._canvas.setCreator(f"Tiebeam {clock.program_version()}")
         self._canvas.setLineWidth(RULE_PT)
         self._known: dict[Path, str] = {}
+        self._size_bytes = 0
         self._height_mm = 0.0
         self._is_begun = False
 
@@ -95,6 +96,8 @@ class PdfPages:
         if path not in self._known:
             name = f"picture-{len(self._known) + 1}"
             self._known[path] = name
+            self._size_bytes += path.stat().st_size
+            check_size(self._size_bytes)
             document = self._canvas._doc
             document.Reference(_Jpeg(name, path), document.getXObjectName(name))
             document.addForm(name, document.idToObject[document.getXObjectName(name)])

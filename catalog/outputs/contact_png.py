@@ -9,7 +9,7 @@ from typing import Final
 from PIL import Image, ImageDraw, ImageFont
 
 from catalog.outputs.contact_layout import Paper
-from catalog.outputs.contact_pages import MM_PER_PT, PX_PER_MM, Align, ShownPicture
+from catalog.outputs.contact_pages import MM_PER_PT, PX_PER_MM, Align, ShownPicture, check_size
 from catalog.outputs.fonts import Face, FontSet
 
 _ANCHORS: Final = {"left": "ls", "right": "rs", "centre": "ms"}
@@ -79,6 +79,7 @@ class PngPages:
             ppi = PX_PER_MM * 25.4
             self._page.save(buffer, "PNG", dpi=(ppi, ppi), compress_level=4)
             self._done.append(buffer.getvalue())
+            check_size(sum(map(len, self._done)))
             self._page = None
 
     def _font(self, face: Face, size_pt: float) -> ImageFont.FreeTypeFont:

@@ -393,3 +393,16 @@ def test_an_index_picture_that_is_none_is_named(archive):
     made = make(archive, replace=True)
 
     assert [(one.number, one.is_finding) for one in made.without if one.is_finding] == [("78-14", True)]
+
+
+@pytest.mark.parametrize("name", ["osk.pdf", "osk.png"])
+def test_a_sheet_too_large_for_memory_is_refused(archive, name, monkeypatch):
+    from catalog.outputs import contact_pages
+
+    a_scan(archive, "78-14")
+    monkeypatch.setattr(contact_pages, "MOST_BYTES", 1000)
+
+    with pytest.raises(RefusedError, match="Make several"):
+        make(archive, name)
+
+    assert not list(archive.folder.glob("osk*"))

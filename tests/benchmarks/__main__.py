@@ -7,7 +7,10 @@ from importlib import import_module
 
 from tests.benchmarks.rows import machine, print_rows
 
-PARTS = ("start_up", "dates", "cards_read", "xmp_reading", "sidecars_write", "scans_add", "village_query")
+PARTS = (
+    "start_up", "dates", "cards_read", "xmp_reading", "sidecars_write", "scans_add", "village_query", "index_pictures",
+    "contact_sheet",
+)  # fmt: skip
 
 
 def main(wanted: list[str]) -> int:
