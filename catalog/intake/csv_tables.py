@@ -45,7 +45,8 @@ def read_csv(
         remarks.append("Lone quotation marks between separators were read as ditto marks.")
     rows, blank = [], []
     for number, record in enumerate(records, start=1):
-        texts = tuple([cell.strip() for cell in record])
+        # An old database ends a line within a cell by a vertical tab (case C05); of a line end it would make a row.
+        texts = tuple([cell.replace("\x0b", "\n").strip() for cell in record])
         if any(texts):
             rows.append(Row(number, texts))
         else:

@@ -328,7 +328,8 @@ def _clean(text: str) -> str:
         text = "".join(
             char for char in text if not 0xD800 <= ord(char) <= 0xDFFF and (char >= " " or char in "\t\n\r\x0b")
         )
-    return text[:_MAX_TEXT].replace("\r\n", "\n").replace("\r", "\n").strip()
+    # A vertical tab is the line end of an old database within a cell (case C05).
+    return text[:_MAX_TEXT].replace("\r\n", "\n").replace("\r", "\n").replace("\x0b", "\n").strip()
 
 
 def _carry_merged(rows: dict[int, _RowDraft], merged: list[tuple[int, int, int, int]]) -> None:

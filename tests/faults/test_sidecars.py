@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from catalog.actions.deeds import undo_deed
@@ -11,8 +12,9 @@ from catalog.actions.notes import add_note
 from catalog.actions.scan_matches import match_scan_to_sheet
 from catalog.actions.scans import add_scans
 from catalog.standards.xmp import Name, Packet, Text, bag, format_packet, lang_alt, name, parse_packet, struct, texts
-from catalog.store.archive import Archive
-from tests.builders import a_mill, a_sheet, a_village, run
+from catalog.store.archive import Archive, open_archive
+from tests.builders import a_mill, a_sheet, a_village, rows, run
+from tests.card_indexes import HEADINGS, Index, an_index
 from tests.scan_archives import a_scan
 from tests.standards.xmp_oracles import exempi_leaves, exiv2_values, needs_exempi
 
@@ -113,6 +115,38 @@ def test_c05_a_soft_return_of_an_old_database_is_a_line_break_in_the_sidecar(arc
 
     assert said(folder / "78-14.xmp", "dc:description")[0].splitlines()[:2] == ["moved", "to new site"]
     assert exiv2_values(folder / "78-14.xmp")["Xmp.dc.description"][1].startswith('lang="x-default" moved\nto new site')
+
+
+@pytest.mark.parametrize("way", ["card", "note", "workbook"])
+def test_c05_a_soft_return_is_a_line_break_in_the_catalogue_whichever_way_it_comes_in(archive, folder, tmp_path, way):
+    if way == "card":
+        an_index(archive, tmp_path, "78-14,Osk,,,,,,,,,,moved\x0bto new site,\n").read()
+    elif way == "workbook":
+        a_workbook_with_a_soft_return(tmp_path / "cards.xlsx")
+        Index(archive, tmp_path / "cards.xlsx").read()
+    else:
+        a_sheet(archive, "78-14")
+        assert run(archive, "notes", "add", "S1", "moved\x0bto new site", "--heading", "Remarks").status == 0
+
+    assert rows(archive, "SELECT text FROM note WHERE heading = 'Remarks'") == ["moved\nto new site"]
+    assert "\x0b" not in run(archive, "show", "S1").out
+
+    settings = archive.folder / "tiebeam.toml"
+    settings.write_text(settings.read_text("utf-8").replace('["caption"]', '["Remarks"]'), "utf-8")
+    a_scan(folder / "78-14.tif")
+    add_scans(archive, [folder])
+    assert run(open_archive(archive.folder), "sidecars", "write").status == 0
+    written = folder / "78-14.xmp"
+    assert said(written, "dc:description")[0].splitlines()[:2] == ["moved", "to new site"]
+    assert format_packet(parse_packet(written.read_bytes())) == written.read_bytes()
+
+
+def a_workbook_with_a_soft_return(path: Path) -> None:
+    """Write a card index as a workbook; Office Open XML spells a vertical tab ``_x000B_`` (ECMA-376 §22.9.2.19)."""
+    book = openpyxl.Workbook()
+    book.active.append(HEADINGS.split(","))
+    book.active.append(["78-14", "Osk", *[None] * 9, "moved_x000B_to new site", None])
+    book.save(path)
 
 
 @pytest.fixture
