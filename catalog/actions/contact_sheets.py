@@ -24,6 +24,7 @@ from catalog.store.archive import Archive
 from catalog.store.captions import Gazette, ScanToCaption, read_gazette, read_said
 from catalog.store.contact_sheets import ScanOfFrame, scans_of_frames, sheets_to_caption
 from catalog.store.find import FoundFrame, Question, find_frames
+from catalog.store.index_pictures import FOLDER
 
 ORDERS: Final = ("date", "number", "place")
 SUFFIXES: Final = (".pdf", ".png")
@@ -34,8 +35,6 @@ _WHY: Final = {
     "changed": "the file of its scan was changed since it was registered",
     "damaged": "its scan is damaged",
     "undecodable": "its scan is of a kind that cannot be shown",
-    "unwritable": "its index picture could not be written",
-    "left": "its index picture could not be written",
 }
 _FATES: Final = {
     "with lab": "still with the lab", "lost at lab": "lost at the lab", "not returned": "not returned by the lab",
@@ -186,11 +185,22 @@ def _choose(
             archive, [one.scan_id for one in wanted.values()], on_begin=on_begin, on_progress=on_progress
         )
         done = {one.scan_id: one for one in made}
+        _check_written(archive, done.values())
         for sheet, scan in wanted.items():
             if sheet not in chosen or done[scan.scan_id].path is not None:
                 chosen[sheet] = _Chosen(scan, done[scan.scan_id])
         waiting = {s: found[1:] for s, found in waiting.items() if chosen[s].done.path is None and len(found) > 1}
     return chosen
+
+
+def _check_written(archive: Archive, done: Iterable[IndexPictureDone]) -> None:
+    """Refuse to go on with a sheet of empty boxes when index pictures cannot be written."""
+    for one in done:
+        if one.outcome == "unwritable":
+            raise OutputFileError(
+                archive.folder / FOLDER,
+                f"index pictures cannot be written ({one.reason}). Make room, or see to the folder's permissions.",
+            )
 
 
 def _goodness(scan: ScanOfFrame) -> tuple[bool, bool, int, int]:

@@ -134,13 +134,13 @@ def _counted(number: int, what: str) -> str:
 @json_option
 @csv_option
 def list_(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> None:
-    """List the scans of the frames asked for, or all, and where the index picture of each is."""
+    """List the scans of the frames asked for, or all, and which have an index picture; --csv and --json say where."""
     from catalog.store.index_pictures import index_picture_path, is_whole, picture_scans
 
     scans = scans_asked(archive, asked)
     with archive.reading() as connection:
         rows = picture_scans(connection, scans)
-    items = []
+    items: list[dict[str, Any]] = []
     for row in sorted(rows, key=lambda one: one.scan_id):
         path = index_picture_path(archive, row)
         is_made = is_whole(path)
@@ -159,13 +159,12 @@ def list_(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> Non
     elif as_csv:
         print_csv(list(_COLUMNS), [[item[name] for name in _COLUMNS] for item in items])
     else:
-        folder = f"{archive.folder}/"
         print_table(
             ("scan", "of", "file", "index picture"),
             [
                 (
                     str(item["reference"]), str(item["sheet"] or ""), str(item["file"]),
-                    str(item["path"] or "-").removeprefix(folder),
+                    f"{item['bytes'] / 1000:.0f} kB" if item["bytes"] else "-",
                 )
                 for item in items
             ],

@@ -357,6 +357,17 @@ def test_with_a_full_disk_nothing_is_kept(archive, name, monkeypatch):
     assert not [path for path in archive.folder.iterdir() if path.name.startswith(("osk", ".tiebeam-"))]
 
 
+def test_without_room_for_index_pictures_there_is_no_sheet_of_empty_boxes(archive):
+    a_scan(archive, "78-14")
+    (archive.folder / "index-pictures").rmdir()
+    (archive.folder / "index-pictures").write_text("no folder")
+
+    with pytest.raises(OutputFileError, match="index pictures cannot be written"):
+        make(archive)
+
+    assert not list(archive.folder.glob("osk*"))
+
+
 def test_a_file_that_came_meanwhile_is_not_written_over(archive, monkeypatch):
     path = archive.folder / "osk.pdf"
     settle = handed_out._settle
