@@ -47,6 +47,7 @@ COMMANDS = {
     "cameras": ("catalog.cli.kit:cameras", "Cameras."),
     "films": ("catalog.cli.kit:films", "Film stocks."),
     "persons": ("catalog.cli.persons:persons", "Persons and firms."),
+    "documents": ("catalog.cli.documents:documents", "Certificates, notes, invoices, letters, lists."),
     "sources": ("catalog.cli.sources:sources", "Sources that statements rest on."),
     "notes": ("catalog.cli.notes:notes", "Notes and wordings of doubt about a record."),
     "questions": ("catalog.cli.questions:questions", "Open questions: whom to ask, and the answer."),
