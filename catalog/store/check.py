@@ -13,6 +13,7 @@ from catalog.rules.folding import fold
 from catalog.store.archive import FOLDERS, Archive
 from catalog.store.connections import as_archive_error, connect
 from catalog.store.daybook import name_record
+from catalog.store.document_files import FOLDER, document_faults
 from catalog.store.interrupted import is_alive
 from catalog.store.ledger import life_faults, number_faults, rebuild_standings, standing_faults
 from catalog.store.schema import schema_objects
@@ -41,6 +42,7 @@ def check_archive(archive: Archive) -> list[Finding]:
         found = [*_pages(connection), *_schema(connection)]
         for kind, look in _CHECKS.items():
             found += _at_most(kind, look(connection))
+        found += _at_most("document", document_faults(connection, archive.folder / FOLDER))
     found += _search_words(archive)
     found += [Finding("folder", f"{archive.folder / name} is not there.") for name in _missing(archive.folder)]
     return found

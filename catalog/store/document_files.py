@@ -156,6 +156,21 @@ def settle_documents(connection: sqlite3.Connection, folder: Path, deed_id: int)
     return all(in_place)
 
 
+def document_faults(connection: sqlite3.Connection, folder: Path) -> Iterator[str]:
+    """Yield where the catalogue and ``documents/`` disagree: pages gone or changed, pages that nobody issued."""
+    if not folder.is_dir():
+        return  # that the folder is gone is a finding of its own
+    listed = dict(connection.execute("SELECT file_name, sha256 FROM document ORDER BY id").fetchall())
+    for file_name, digest in listed.items():
+        try:
+            read_kept(folder, file_name, digest)
+        except DocumentError as exc:
+            yield str(exc)
+    for path in sorted(folder.iterdir()):
+        if _NAME.fullmatch(path.name) and path.name not in listed:
+            yield f"{path.name} in {folder.name} is no document of this catalogue; put it aside."
+
+
 def _settle(folder: Path, file_name: str, digest: str) -> bool:
     path = _path(folder, file_name)
     if path.is_file():

@@ -33,6 +33,7 @@ from catalog.actions.persons import add_person
 from catalog.actions.prints import Signature, replace_print, sign_print
 from catalog.errors import DisclosureError, DocumentError, LettersError, RefusedError
 from catalog.store.archive import Archive
+from catalog.store.check import check_archive
 from catalog.store.interrupted import settle_interrupted
 from tests.builders import Listener, rows
 from tests.editions import STATEMENT, a_buyer, a_gallery, an_edition, pull, write
@@ -344,6 +345,24 @@ def test_a_page_that_was_there_already_is_never_written_over(house: Archive):
     assert folder_of(house) == ["A1-certificate.pdf"]
 
 
+def test_check_names_a_page_that_was_changed_one_that_is_gone_and_one_that_nobody_issued(house: Archive):
+    print_id = a_signed_print(house)
+    changed, gone = (issue_certificate(house, print_id).path for _ in range(2))
+    assert changed is not None
+    assert gone is not None
+    assert check_archive(house) == []
+
+    changed.write_bytes(b"%PDF-1.4 altered")
+    gone.unlink()
+    gone.with_name("A9-invoice.pdf").write_bytes(b"%PDF-1.4 found somewhere")
+
+    assert [(found.kind, found.words.partition(" (")[0]) for found in check_archive(house)] == [
+        ("document", "A1-certificate.pdf: was changed since it was issued"),
+        ("document", "A2-certificate.pdf: is not in documents any more; bring it back from a backup."),
+        ("document", "A9-invoice.pdf in documents is no document of this catalogue; put it aside."),
+    ]
+
+
 # ---- killed processes
 
 
@@ -372,4 +391,24 @@ def test_a_killed_process_leaves_a_whole_document_or_none(house: Archive, where:
     assert rows(house, "SELECT count(*) FROM document") == [int(is_issued)]
     assert rows(house, "SELECT count(*) FROM deed WHERE state <> 'done'") == [0]
     issue_certificate(house, print_id)
+    assert agrees(house)
+    assert check_archive(house) == []
+
+
+def _issue_some(archive: Archive, print_id: int, count: int) -> None:
+    for _ in range(count):
+        issue_certificate(archive, print_id)
+
+
+def test_four_processes_issue_at_once_and_no_reference_comes_twice(house: Archive):
+    print_id = a_signed_print(house)
+    context = multiprocessing.get_context("fork")
+    working = [context.Process(target=_issue_some, args=(house, print_id, 4)) for _ in range(4)]
+    for process in working:
+        process.start()
+    for process in working:
+        process.join()
+
+    assert [process.exitcode for process in working] == [0] * 4
+    assert rows(house, "SELECT id FROM document ORDER BY id") == list(range(1, 17))
     assert agrees(house)

@@ -6,6 +6,7 @@ import shutil
 import sqlite3
 import tempfile
 from functools import lru_cache
+from hashlib import sha256
 from pathlib import Path
 
 from catalog.dates import parse_edtf
@@ -259,8 +260,10 @@ def fill_small_edition(archive: Archive) -> None:
         session.add(made)
         session.flush()
         entry = LedgerEntry(print_id=made.id, kind="pulled", date=a_date("2012-03"), written_at=now)
-        document = Document(kind="certificate", person_id=1, file_name="A1.pdf", sha256="d" * 64, facts="{}",
-                            issued_at=now)  # fmt: skip
+        page = b"%PDF-1.4 a small page"
+        (archive.folder / "documents" / "A1-certificate.pdf").write_bytes(page)
+        document = Document(kind="certificate", person_id=1, file_name="A1-certificate.pdf",
+                            sha256=sha256(page).hexdigest(), facts="{}", issued_at=now)  # fmt: skip
         session.add_all([entry, document])
         session.flush()
         session.add(DocumentLine(document_id=document.id, print_id=made.id))

@@ -1076,7 +1076,7 @@ INSERT INTO "note" VALUES (1, 'sheet', 1, NULL, 'left of the door [sic]', 1, NUL
 INSERT INTO "wording" VALUES (1, 'sheet', 1, 'lens', 'Lens 90?', 'possible', NULL, NULL, NULL, NULL, '2026-11-25T09:30:00Z');
 INSERT INTO "open_question" VALUES (1, 'building', 1, 'Who built it?', NULL, 1, '2026-11-25T09:30:00Z', NULL, NULL);
 INSERT INTO "edition" VALUES (1, 1, 'Osk Mill', 'Fifteen prints.', '2011', NULL, 734138, 734502, '', NULL, 'across sizes', NULL, NULL);
-INSERT INTO "document" VALUES (1, 'certificate', 1, NULL, NULL, 'A1.pdf', 'dddddddddddddddddddddddddddddddddddddddddddddddddddddddddddddddd', '{}', '2026-11-25T09:30:00Z', 'issued', NULL, NULL);
+INSERT INTO "document" VALUES (1, 'certificate', 1, NULL, NULL, 'A1-certificate.pdf', 'c617a1c5f780d60ae680e095a2f66330265b5c60d4356daab6e63fb686da1c95', '{}', '2026-11-25T09:30:00Z', 'issued', NULL, NULL);
 INSERT INTO "edition_amendment" VALUES (1, 1, '2012', NULL, 734503, 734868, '', 'Two proofs more.', NULL, 'proofs', '2026-11-25T09:30:00Z');
 INSERT INTO "edition_sheet" VALUES (1, 1, 1);
 INSERT INTO "edition_state" VALUES (1, 1, 'open', '2011', NULL, 734138, 734502, '', NULL, '2026-11-25T09:30:00Z');
