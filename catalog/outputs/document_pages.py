@@ -143,13 +143,15 @@ class Pages:
 
     def facts(self, pairs: Iterable[tuple[str, str]]) -> None:
         """Add facts, a line each: what it is, and its words; empty words are said to be not recorded."""
+        pairs = list(pairs)
+        if not pairs:
+            return
         rows = [
             [self._text("a label", label, "label"), self._text(label.lower(), words or "not recorded", "body")]
             for label, words in pairs
         ]
-        if not rows:
-            return
-        table = Table(rows, colWidths=[_LABEL_WIDTH, self.width - _LABEL_WIDTH], hAlign="LEFT", splitInRow=1)
+        is_long = any(len(words) > _LONG for _, words in pairs)
+        table = Table(rows, colWidths=[_LABEL_WIDTH, self.width - _LABEL_WIDTH], hAlign="LEFT", splitInRow=int(is_long))
         table.setStyle([self._base, *PLAIN, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("TOPPADDING", (0, 0), (-1, -1), 1.5),
                         ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
                         ("LINEBELOW", (0, 0), (-1, -1), 0.25, "#999999"), ("RIGHTPADDING", (0, 0), (0, -1), 8),
@@ -176,14 +178,14 @@ class Pages:
         body: list[list[Any]] = [[self._text("a heading", column.heading, column.head_style) for column in columns]]
         rows = list(rows)
         body += [[self._cell(column, text) for column, text in zip(columns, row, strict=True)] for row in rows]
-        # Rows kept together must fit a page; where a text is very long, they may part instead.
+        # Rows are kept whole, which they cannot be when a text may be longer than a page: then they may part.
         is_long = any(len(text) > _LONG for row in rows for text in row)
         last = len(body) - 1
         for words, amount in totals:
             style = "strong-sum" if words in _STRONG else "sum"
             body.append([self._text("the total", words, style), *[""] * (len(columns) - 2),
                          self._text("the total", amount.replace(" ", _NO_BREAK), style)])  # fmt: skip
-        table = Table(body, colWidths=widths, repeatRows=1, hAlign="LEFT", splitInRow=1)
+        table = Table(body, colWidths=widths, repeatRows=1, hAlign="LEFT", splitInRow=int(is_long))
         middle = [("ALIGN", (n, 1), (n, last), "CENTER") for n, column in enumerate(columns) if column.is_box]
         table.setStyle([self._base, *ruled(last, len(body), len(columns), may_part=is_long), *middle])
         self._parts.append(table)

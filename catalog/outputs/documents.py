@@ -64,9 +64,9 @@ def _certificate(pages: Pages, document: Certificate) -> None:
 
 _LINE_COLUMNS: Final = (
     Column("Print", 10),
-    Column("Number", 14),
-    Column("Title", 62),
-    Column("Condition", 30),
+    Column("Number", 13),
+    Column("Title", 76),
+    Column("Condition", 24),
 )
 
 
@@ -294,7 +294,7 @@ def _terms(pages: Pages, terms: Sequence[str]) -> None:
 
 
 def _print_table(pages: Pages, lines: Sequence[PrintLine], amount: str, amounts: Sequence[Money | None]) -> None:
-    columns = (*_LINE_COLUMNS, Column(amount, 24, is_amount=True))
+    columns = (*_LINE_COLUMNS, Column(amount, 23, is_amount=True))
     rows = [
         (line.reference, line.number, _described(line), line.condition or "not recorded", _amount(money))
         for line, money in zip(lines, amounts, strict=True)

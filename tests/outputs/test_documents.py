@@ -177,20 +177,35 @@ def test_a_print_listed_twice_is_refused():
         make_document(replace(note, lines=(*note.lines, examples.OSK_MILL)), examples.HOUSE)
 
 
-def test_forty_lines_run_over_with_headings_and_one_sum():
+def test_forty_lines_run_over_two_pages_with_headings_whole_rows_and_one_sum():
     note = examples.consignment_note(40)
-    short = tuple(replace(line, title="Osk Mill", condition="none") for line in note.lines)
+    short = tuple(replace(line, title="Osk Mill", condition="none", paper_size="") for line in note.lines)
 
     reader = made(replace(note, lines=short))
 
     pages = [page.extract_text().replace("\u00a0", " ") for page in reader.pages]
-    assert len(pages) == 3
-    assert all("Number" in page and f"Page {n} of 3" in page for n, page in enumerate(pages, 1))
+    assert len(pages) == 2
+    assert all(page.count("Condition") == 1 and f"Page {n} of 2" in page for n, page in enumerate(pages, 1))
+    for page in pages:  # no row is parted between its lines
+        assert page.count("pigment print") == len(re.findall(r"\d+/50", page))
     together = "\n".join(pages)
     assert together.count("Together") == 1
     assert "27,010.00 EUR" in pages[-1]
     assert re.findall(r"\b(\d+)/50", together) == [str(n) for n in range(1, 41)]
     assert "40/50" in pages[-1]  # the sum and the signatures are never alone
+
+
+@pytest.mark.parametrize("count", range(14, 24))
+def test_wherever_the_page_ends_rows_stay_whole_and_the_sum_has_a_row_with_it(count: int):
+    note = examples.consignment_note(count)
+
+    pages = [page.extract_text() for page in made(note).pages]
+
+    for page in pages:
+        assert page.count("pigment print") == len(re.findall(r"\d+/50", page))
+        assert page.count("Condition") in (0, 1)
+    last = next(page for page in pages if "Together" in page)
+    assert f"{count}/50" in last
 
 
 def test_a_long_report_of_condition_loses_no_word():
