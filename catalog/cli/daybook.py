@@ -185,7 +185,7 @@ _UNTOLD = {
     "sha256", "picture_sha256",
     "modified_ns", "marker",
 }  # fmt: skip
-_PRIVATE = {("person", "address"), ("person", "contact")}
+_PRIVATE = {("person", "address"), ("person", "contact"), ("document", "facts")}
 _POINTS_TO = {
     "lens": "kit", "camera": "kit", "film": "kit", "lab": "person", "doer": "person", "said_by": "person",
     "ask": "person", "parent": "place", "copied_from": "sheet", "source_version": "edit_version",

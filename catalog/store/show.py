@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from catalog.errors import AmbiguousNameError, NotFoundError
 from catalog.rules.references import WORDS, format_reference, parse_reference
-from catalog.store import _show_buildings, _show_field, _show_sheets, _show_versions
+from catalog.store import _show_buildings, _show_documents, _show_field, _show_sheets, _show_versions
 from catalog.store._show_reader import DateValue, Fact, Line, Reader, Section
 from catalog.store.find import FoundScan
 from catalog.store.names import candidates, describe, find_by_name, find_by_number, plural
@@ -39,10 +39,11 @@ _READERS: dict[str, Callable[[Reader], tuple[list[Fact], list[Section]]]] = {
     **_show_buildings.READERS,
     **_show_field.READERS,
     **_show_versions.READERS,
+    **_show_documents.READERS,
 }
 SHOWN = (
     "sheet", "building", "place", "scan", "edit_version", "view", "standpoint", "visit", "roll", "kit", "person",
-    "source", "open_question", "drive",
+    "source", "open_question", "drive", "document",
 )  # fmt: skip
 _BY_NAME = ("building", "place", "person", "kit", "source", "drive", "roll")
 

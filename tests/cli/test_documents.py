@@ -119,6 +119,22 @@ def test_persons_are_named_in_no_list_unless_asked(consigned: Archive):
     assert "Wennmouth Gallery" in done(consigned, "documents", "show", "A1", "--private")
 
 
+def test_neither_show_nor_the_daybook_tell_to_whom_a_document_went(consigned: Archive):
+    done(consigned, "documents", "consignment-note", "Wennmouth Gallery")
+    (deed,) = rows(consigned, "SELECT id FROM deed WHERE kind = 'documents consignment-note'")
+
+    shown = done(consigned, "show", "A1")
+    told = [shown, *(done(consigned, *words) for words in (
+        ["show", "A1", "--json"], ["daybook", str(deed)], ["daybook", str(deed), "--json"], ["undo", "--dry-run"]
+    ))]  # fmt: skip
+
+    assert "addressed to  N1" in shown
+    assert "P1" in shown
+    for words in told:
+        assert "Wennmouth" not in words
+        assert "600" not in words
+
+
 def test_documents_are_listed_by_print_and_by_person(consigned: Archive):
     done(consigned, "documents", "consignment-note", "Wennmouth Gallery")
     done(consigned, "documents", "invoice", "Wilf Arkle")
