@@ -21,7 +21,7 @@ def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Archive:
     monkeypatch.setenv("TZ", "UTC")
     archive = an_archive(tmp_path / "archive")
     with clock.fixed():
-        fill_small(archive)
+        fill_small(archive, with_edition=False)
         with deed(archive, "sheets correct", "dated S1") as writing:
             sheet = writing.session.get_one(Sheet, 1)
             sheet.exposed, sheet.box = a_date("1979-08?", "Aug 79?"), None
@@ -34,7 +34,7 @@ def test_the_daybook_lists_deeds_in_order(archive, capsys):
 
     assert said.out.splitlines() == [
         "deed  when              records  what",
-        "1     2026-11-25 09:30  35       cards read: read a small card index",
+        "1     2026-11-25 09:30  39       cards read: read a small card index",
         "2     2026-11-25 09:30  1        sheets correct: corrected the box of S1",
         "3     2026-11-25 09:30  1        sidecars write: wrote 1 sidecar",
         "4     2026-11-25 09:30  1        sheets correct: dated S1",

@@ -26,7 +26,7 @@ COMMANDS = [("daybook",), ("daybook", "1"), ("undo",), ("check",), ("backup",), 
 def folder(tmp_path: Path) -> Path:
     """The folder of an archive with at least one row in every table, its journal written back."""
     archive = an_archive(tmp_path / "archive")
-    fill_small(archive)
+    fill_small(archive, with_edition=False)
     connection = sqlite3.connect(archive.catalogue)
     connection.execute("PRAGMA journal_mode = delete")
     connection.close()
