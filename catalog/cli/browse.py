@@ -11,6 +11,8 @@ from catalog.cli.common import archive_to_read_option
 from catalog.errors import ArchiveBusyError, RefusedError
 
 if TYPE_CHECKING:
+    import sqlite3
+
     from catalog.store.archive import Archive
 
 
@@ -41,14 +43,12 @@ def _first_card(archive: Archive, what: str | None) -> tuple[str | None, list[st
 
     A catalogue that is locked just now is opened all the same: its card says so, and is read when it is free.
     """
-    from catalog.rules.references import format_reference
     from catalog.store.archive import has_deeds_under_way
-    from catalog.store.show import identify
 
     try:
         with archive.reading() as connection:
             is_left = has_deeds_under_way(connection)
-            reference = format_reference(*identify(connection, what)) if what else None
+            reference = _referred(connection, what) if what else None
     except ArchiveBusyError:
         return what, []
     if not is_left:
@@ -56,3 +56,10 @@ def _first_card(archive: Archive, what: str | None) -> tuple[str | None, list[st
     from catalog.store.interrupted import settle_interrupted
 
     return reference, list(settle_interrupted(archive))
+
+
+def _referred(connection: sqlite3.Connection, what: str) -> str:
+    from catalog.rules.references import format_reference
+    from catalog.store.show import identify
+
+    return format_reference(*identify(connection, what))

@@ -52,6 +52,8 @@ def read_run(connection: sqlite3.Connection, question: Question) -> FrameRun:
         words = sheets_by_words(connection, question.words, question.about_days)
         if not words:
             return FrameRun()
+    elif question.years is None:
+        return _plain_run(connection, question)
     verdict_of = date_verdict(question)
     are_apart = question.years is not None and not question.is_undated
     ids, sure = array("q"), bytearray()
@@ -76,6 +78,23 @@ def read_run(connection: sqlite3.Connection, question: Question) -> FrameRun:
         sure = bytearray(sure[i] and words[ids[i]].is_sure for i in order)
         ids = array("q", [ids[i] for i in order])
     return FrameRun(ids, sure, len(undated), are_apart)
+
+
+def _plain_run(connection: sqlite3.Connection, question: Question) -> FrameRun:
+    """Return a run that neither words nor years narrow: the statement alone says what is sure, so less is read."""
+    statement, parameters = frame_statement(question)
+    ids, sure, undated = array("q"), bytearray(), 0
+    rows = connection.execute(
+        f"SELECT id, sure, exposed_edtf IS NULL FROM ({statement}) ORDER BY {_ORDER}", parameters
+    )  # fmt: skip
+    for sheet, is_sure, is_undated in rows:
+        if ids and ids[-1] == sheet:
+            sure[-1] |= bool(is_sure)
+            continue
+        ids.append(sheet)
+        sure.append(bool(is_sure))
+        undated += is_undated
+    return FrameRun(ids, sure, undated)
 
 
 def frames_of(connection: sqlite3.Connection, run: FrameRun, first: int, count: int) -> tuple[FoundFrame | None, ...]:

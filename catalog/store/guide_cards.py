@@ -1,4 +1,8 @@
-"""Guide cards: a place with what belongs to it and stands in it, or the whole archive with its widest places."""
+"""
+Guide cards: a place with what belongs to it and stands in it, or the whole archive with its widest places.
+
+The first card of the drawer is read without the words for dates and records: it is what stands on the screen first.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +11,6 @@ from dataclasses import dataclass
 
 from catalog.errors import NotFoundError
 from catalog.rules.references import format_reference
-from catalog.store._show_reader import DateValue
-from catalog.store.record_words import span_words
-from catalog.store.show import read_record
 from catalog.store.trails import Step, trail_of
 
 _DATES = ", ".join(f"{{t}}.{end}_{part}" for end in ("from", "until") for part in
@@ -74,6 +75,7 @@ def read_guide_card(connection: sqlite3.Connection, place_id: int | None, about_
 def _said(connection: sqlite3.Connection, place_id: int, about_days: int) -> tuple[tuple[str, str], ...]:
     """Return what the record says beside its places and buildings, as (heading, words)."""
     from catalog.store.record_words import line_words
+    from catalog.store.show import read_record
 
     record = read_record(connection, "place", place_id, about_days)
     apart = ("below it", "buildings")
@@ -115,6 +117,9 @@ def _standing(connection: sqlite3.Connection, place_id: int) -> tuple[GuideLine,
 
 
 def _line(table: str, record_id: int, name: str, kind: str | None, *dates: object) -> GuideLine:
+    from catalog.store.record_words import span_words
+    from catalog.store.show import DateValue
+
     begun, ended = DateValue(*dates[:5]), DateValue(*dates[5:])  # type: ignore[arg-type]
     # A building that was always here needs no dates on the guide card: its own card has them.
     when = span_words(

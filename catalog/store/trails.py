@@ -6,7 +6,6 @@ import sqlite3
 from dataclasses import dataclass
 
 from catalog.rules.references import format_reference
-from catalog.store.names import describe
 
 _DEEPEST = 12
 """A place that belongs to itself by way of others ends the line here."""
@@ -43,6 +42,8 @@ def trail_of(connection: sqlite3.Connection, table: str, record_id: int) -> tupl
         return _building(connection, record_id)
     if table == "sheet":
         return _sheet(connection, record_id)
+    from catalog.store.names import describe
+
     words = describe(connection, table, record_id)
     return (Step(format_reference(table, record_id), words),) if words is not None else ()
 

@@ -6,12 +6,13 @@ import sqlite3
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
-from catalog.dates.certainty import Window, fall
 from catalog.dates.days import calendar_day, ordinal
-from catalog.dates.value import Certainty
 from catalog.rules.chronicle import reach_of
-from catalog.store._frame_sql import Question, frame_statement
+
+if TYPE_CHECKING:
+    from catalog.store.find import Question
 
 DECADE = 10
 _MOST_DECADES = 60
@@ -60,26 +61,38 @@ _GROUPED = """
     GROUP BY 1, 2, 3, 4, 5, 6
 """
 
+_UNGROUPED = """
+    SELECT subject, exposed_edtf, exposed_earliest, exposed_latest, exposed_doubt, sure, count(*)
+    FROM ({frames}) GROUP BY 1, 2, 3, 4, 5, 6
+"""
+
 
 def place_year_line(connection: sqlite3.Connection, place_id: int, about_days: int) -> YearLine:
     """Return the year line of a place: what ``find --place`` finds, by decade."""
-    return _only(_counted(connection, Question(place_id=place_id, about_days=about_days), about_days))
+    return _only(_counted(connection, _asked(place_id=place_id, about_days=about_days), about_days))
 
 
 def building_year_line(connection: sqlite3.Connection, building_id: int, about_days: int) -> YearLine:
     """Return the year line of a building, wherever it stood."""
-    return _only(_counted(connection, Question(building_id=building_id, about_days=about_days), about_days))
+    return _only(_counted(connection, _asked(building_id=building_id, about_days=about_days), about_days))
 
 
 def whole_year_line(connection: sqlite3.Connection, about_days: int) -> YearLine:
     """Return the year line of every sheet of the archive."""
-    return _only(_counted(connection, Question(about_days=about_days), about_days))
+    return _only(_counted(connection, _asked(about_days=about_days), about_days))
 
 
 def buildings_year_lines(connection: sqlite3.Connection, place_id: int, about_days: int) -> dict[int, YearLine]:
     """Return the year line of each building for the time it stood in a place."""
-    lines = _counted(connection, Question(place_id=place_id, about_days=about_days), about_days, by_building=True)
+    lines = _counted(connection, _asked(place_id=place_id, about_days=about_days), about_days, by_building=True)
     return {building: line for building, line in lines.items() if building is not None}
+
+
+def _asked(**asked: Any) -> Question:
+    # Asking is imported when frames are first counted: that is after the first card stands on the screen.
+    from catalog.store.find import Question
+
+    return Question(**asked)
 
 
 def _only(lines: dict[int | None, YearLine]) -> YearLine:
@@ -89,11 +102,15 @@ def _only(lines: dict[int | None, YearLine]) -> YearLine:
 def _counted(
     connection: sqlite3.Connection, question: Question, about_days: int, *, by_building: bool = False
 ) -> dict[int | None, YearLine]:
+    from catalog.store.find import frame_statement
+
     statement, parameters = frame_statement(question)
     # The routes of a place say through which building a frame shows it.
     subject = "shown.building_id" if by_building else "NULL"
     statement = statement.replace(" AS sure FROM ", f" AS sure, {subject} AS subject FROM ", 1)
-    rows = connection.execute(_GROUPED.format(frames=statement), parameters)
+    # Only the routes of a place or a building may give a frame several times.
+    grouped = _GROUPED if question.place_id or question.building_id else _UNGROUPED
+    rows = connection.execute(grouped.format(frames=statement), parameters)
     counted: dict[int | None, _Count] = defaultdict(lambda: _Count(about_days))
     for found, edtf, earliest, latest, doubt, sure, number in rows:
         counted[found].add(edtf, earliest, latest, doubt, bool(sure), number)
@@ -125,10 +142,12 @@ class _Count:
         if len(decades) == 1 and sure and doubt in ("", "s"):
             self.certain[decades[0]] += number
             return
+        from catalog.dates.certainty import Window, fall
+
         margin = self.about_days
         for decade in decades:
             window = Window(ordinal(decade, 1, 1), ordinal(decade + DECADE, 1, 1) - 1, margin)
-            if doubt == "s" or fall(edtf, earliest, latest, doubt, window) is not Certainty.APART:
+            if doubt == "s" or fall(edtf, earliest, latest, doubt, window) != "apart":
                 self.possible[decade] += number
 
     def line(self) -> YearLine:

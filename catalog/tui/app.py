@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
@@ -40,6 +41,8 @@ class BrowseApp(App[None], inherit_bindings=False):
         terminal: Terminal | None = None,
     ) -> None:  # fmt: skip
         super().__init__()
+        # A thread that reads rows gives way sooner: a key is then answered while it goes on.
+        sys.setswitchinterval(0.0005)
         self.animation_level = "none"
         self.archive = archive
         self.changes = 0

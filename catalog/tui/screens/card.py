@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import sqlite3
 from abc import abstractmethod
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual import events
@@ -63,6 +65,8 @@ class CardScreen(Screen[None]):
         self._rows: Any = None
         self._seen = -1
         self._choose: str | None = None
+        self._is_broken_off = False
+        self._reading: dict[str, sqlite3.Connection] = {}
 
     @property
     def archive(self) -> Archive:
@@ -153,8 +157,39 @@ class CardScreen(Screen[None]):
     def lay_out(self, rows: Any, choose: str | None) -> tuple[Step, ...]:
         """Show rows on the card, the mark at ``choose``; return the guide cards that lead to it, its own last."""
 
+    @contextmanager
+    def reading(self, group: str) -> Iterator[sqlite3.Connection]:
+        """Give a connection to read with in a worker of ``group``; ``stop_reading`` breaks its statement off."""
+        with self.archive.reading() as connection:
+            self._reading[group] = connection
+            try:
+                yield connection
+            finally:
+                if self._reading.get(group) is connection:
+                    del self._reading[group]
+
+    def stop_reading(self, *groups: str) -> bool:
+        """Break off what workers of these groups (or of all) are reading; return whether there was anything."""
+        stopped = False
+        for group in groups or tuple(self._reading):
+            connection = self._reading.pop(group, None)
+            if connection is not None:
+                self.workers.cancel_group(self, group)
+                connection.interrupt()
+                stopped = True
+        return stopped
+
+    def on_screen_suspend(self) -> None:
+        """Leave long counts for when this card lies on top again."""
+        self._is_broken_off = self.stop_reading()
+
+    def on_unmount(self) -> None:
+        """Break off what is still being read."""
+        self.stop_reading()
+
     def read_rows(self, choose: str | None = None) -> None:
         """Read the rows again, in a thread; the mark keeps its place or goes to ``choose``."""
+        self.stop_reading("card")
         self._choose = choose or self._choose
         self._seen = self.browse.changes
         self.run_worker(self._read, thread=True, exclusive=True, group="card", exit_on_error=True)
@@ -162,7 +197,7 @@ class CardScreen(Screen[None]):
     def _read(self) -> None:
         worker = get_current_worker()
         try:
-            with self.archive.reading() as connection:
+            with self.reading("card") as connection:
                 rows = self.load(connection)
         except CatalogError as exc:
             if not worker.is_cancelled:
@@ -195,7 +230,8 @@ class CardScreen(Screen[None]):
 
     def on_screen_resume(self) -> None:
         """Read anew what changed while another card lay on top."""
-        if self._rows is not None and self._seen != self.browse.changes:
+        if self._is_broken_off or (self._rows is not None and self._seen != self.browse.changes):
+            self._is_broken_off = False
             self.read_rows()
 
     # -- saying ------------------------------------------------------------------------------------------------

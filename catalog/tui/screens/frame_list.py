@@ -9,7 +9,7 @@ from catalog.errors import CatalogError
 from catalog.store.frame_runs import FrameRun, frames_of
 from catalog.tui.screens.card import CardScreen
 from catalog.tui.widgets.card_list import CardList
-from catalog.tui.widgets.frame_row import frame_row
+from catalog.tui.widgets.frame_row import date_told, frame_row
 from catalog.tui.widgets.said_line import SaidLine
 
 
@@ -50,6 +50,8 @@ class FrameListScreen(CardScreen):
         try:
             with self.archive.reading() as connection:
                 rows = frames_of(connection, run, event.first, event.count)
+            for edtf in {row.exposed_edtf for row in rows if row is not None}:
+                date_told(edtf)  # reading a date takes longer than drawing its line
         except CatalogError as exc:
             if not worker.is_cancelled:
                 self.app.call_from_thread(self.say, str(exc).splitlines()[0])

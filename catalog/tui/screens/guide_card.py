@@ -68,7 +68,7 @@ class GuideCardScreen(CardScreen):
         card: GuideCard = self._rows
         about = self.archive.about_days
         try:
-            with self.archive.reading() as connection:
+            with self.reading("counts") as connection:
                 marks = chronicle_marks(connection, [line.id for line in card.buildings], about)
                 counts = _Counts(self._whole(connection), self._of_buildings(connection, card), {}, marks)
                 for number, line in enumerate(card.places):

@@ -18,6 +18,8 @@ from catalog.tui.widgets.paper import CLASSES, Inks, Row
 
 WINDOW = 256
 KEPT_WINDOWS = 64
+AHEAD = 64
+"""Rows this near to what is in sight are asked for before a key needs them."""
 
 
 class CardList(ScrollView, can_focus=True, inherit_bindings=False):
@@ -96,6 +98,8 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
         self._chosen = max(0, min(place, count - 1))
         self.refresh()
         self._see_chosen()
+        for place_near in (self._chosen, 0, count - 1):
+            self._want(place_near)
         self._say_chosen()
 
     def supply(self, first: int, rows: Sequence[Any], edition: int) -> None:
@@ -105,8 +109,10 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
         window = first // WINDOW
         self._windows[window] = rows
         self._asked.discard(window)
+        ends = {0, max(self._count - 1, 0) // WINDOW}  # one key away from anywhere
         while len(self._windows) > KEPT_WINDOWS:
-            self._windows.popitem(last=False)
+            oldest = next(window for window in self._windows if window not in ends)
+            del self._windows[oldest]
         self.refresh()
 
     def row(self, place: int) -> Any:
@@ -114,12 +120,16 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
         window, within = divmod(place, WINDOW)
         rows = self._windows.get(window)
         if rows is None:
-            if window not in self._asked:
-                self._asked.add(window)
-                self.post_message(self.WindowWanted(window * WINDOW, WINDOW, self._edition))
+            self._want(place)
             return None
         self._windows.move_to_end(window)
         return rows[within] if within < len(rows) else None
+
+    def _want(self, place: int) -> None:
+        window = place // WINDOW
+        if 0 <= place < self._count and window not in self._windows and window not in self._asked:
+            self._asked.add(window)
+            self.post_message(self.WindowWanted(window * WINDOW, WINDOW, self._edition))
 
     def render_line(self, y: int) -> Strip:
         """Return one line as it is drawn."""
@@ -150,6 +160,8 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
             self._chosen = place
             self.refresh()
             self._see_chosen()
+            for place_near in (place, place - AHEAD, place + AHEAD):
+                self._want(place_near)
             self._say_chosen()
 
     def action_walk(self, by: int) -> None:

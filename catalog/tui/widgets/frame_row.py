@@ -12,8 +12,9 @@ from catalog.tui.widgets.paper import Row, cut
 _DATE, _NUMBER, _LENS = 22, 12, 9
 
 
-@lru_cache(maxsize=4096)
-def _date(edtf: str | None) -> str:
+@lru_cache(maxsize=32768)
+def date_told(edtf: str | None) -> str:
+    """Return a date in words; those that a thread has told before cost the screen nothing."""
     return edtf_in_words(edtf)
 
 
@@ -27,7 +28,7 @@ def frame_row(frame: FoundFrame, width: int) -> Row:
     ink = "doubt" if is_possible else "ink"
     row: Row = (
         ("? " if is_possible else "  ", "doubt"), (cut(number, _NUMBER), "strong"), (" ", "ink"),
-        (cut(_date(frame.exposed_edtf), date), ink if frame.exposed_edtf else "faint"), (" ", "ink"),
+        (cut(date_told(frame.exposed_edtf), date), ink if frame.exposed_edtf else "faint"), (" ", "ink"),
         (cut(shown_words(frame), max(shows, 4)), ink),
     )  # fmt: skip
     return (*row, (cut(lens_words(frame), _LENS).rstrip().rjust(_LENS), "faint")) if has_lens else row
