@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from catalog.rules.privacy import PrivateWords
 
 HIDDEN = "[names a person; see --private]"
+_COLUMNS = 80
+_QUOTED = 65
+"""So much of a text fits on a line behind the name of its side or field."""
 
 
 class Shown:
@@ -34,7 +37,7 @@ class Shown:
     def quoted(self, text: str) -> str:
         """Return a text as a line quotes it; a dash for nothing."""
         text = self.words(text)
-        return "–" if not text else text if len(text) <= 70 else f"{text[:69]}…"
+        return "–" if not text else text if len(text) <= _QUOTED else f"{text[: _QUOTED - 1]}…"
 
 
 def print_compared(looked: Looked, *, ask_private: bool, every_field: bool) -> None:
@@ -64,15 +67,20 @@ def _print_field(one: Compared, shown: Shown) -> None:
     from catalog.outputs.sidecar_compare import title_of
 
     newer = f"; {one.newer} was changed last" if one.newer else ""
-    click.echo(f"  {title_of(one.name)} ({one_line(one.xmp_id)}): {one.standing}{newer}")
+    _echo(f"  {title_of(one.name)} ({one_line(one.xmp_id)}): ", f"{one.standing}{newer}", "    ")
     click.echo(f"    catalogue  {shown.quoted(one.catalogue)}")
     click.echo(f"    sidecar    {shown.quoted(one.sidecar)}")
     for where, words in one.embedded:
-        click.echo(f"    scan       {shown.quoted(words)}  ({shown.words(where)})")
+        _echo(f"    scan       {shown.quoted(words)}  ", f"({shown.words(where)})", " " * 15)
     for where, repair in one.repairs:
-        click.echo(f"    it seems stored wrongly ({shown.words(where)}); it may be {shown.quoted(repair)}")
+        _echo(f"    it seems stored wrongly ({shown.words(where)}); ", f"it may be {shown.quoted(repair)}", "    ")
     for note in one.notes:
         click.echo(f"    {shown.words(note)}")
+
+
+def _echo(first: str, then: str, indent: str) -> None:
+    """Print two parts of a line; where they would not fit on one, the second on a line of its own."""
+    click.echo(f"{first}{then}" if len(first) + len(then) <= _COLUMNS else f"{first.rstrip()}\n{indent}{then}")
 
 
 def _summary(looked: Looked) -> str:

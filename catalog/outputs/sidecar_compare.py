@@ -224,10 +224,18 @@ def _in_scan(own: Finding, against: Finding | None, wanted: Value | None) -> _In
             standing = Standing.SCAN_DIFFERS
         if standing is not Standing.EQUAL and _is_same_day(own.said, wanted):
             standing, notes = Standing.CUT, ["the catalogue keeps the day without its time"]
+        if standing is Standing.SCAN_DIFFERS and own.xmp_id == "dc:description" and _is_among(own.said, wanted):
+            standing, notes = Standing.EQUAL, ["the scan's words are among these"]
     elif own.verdict is Agrees.CONFLICT:
         notes.append("its blocks disagree")
     repairs = tuple((one.where, one.repair) for one in own.said if one.repair)
     return _InScan(own.said, standing, repairs, tuple(notes), own.newer)
+
+
+def _is_among(said: Iterable[Said], wanted: Value) -> bool:
+    """Return True if every block's words stand among the lines that are wanted: they were read in, and more is told."""
+    lines = {line.strip() for text in texts(wanted) for line in text.splitlines()}
+    return all(line.strip() in lines for one in said for line in one.words.splitlines() if line.strip())
 
 
 _STANDS: Final = {

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from functools import lru_cache
 from hashlib import sha256
+from operator import itemgetter
 from typing import TypeAlias
 
 from catalog.standards.xmp_names import Name
-from catalog.standards.xmp_values import Array, Packet, Pairs, Simple, Text, Uri, Value, shielded
+from catalog.standards.xmp_values import Array, Packet, Simple, Text, Uri, Value, shielded
 
 __all__ = ["Mine", "fingerprint", "merge"]
 
@@ -133,10 +134,11 @@ def _spell_out(value: Value, spelled: list[str]) -> None:
             _spell_out(item, spelled)
     else:
         spelled.append(f"Struct\1{len(value.fields)}")
-        _spell_pairs(value.fields, spelled)
+        # In the order of their names, whatever order they stand in: the same digits for what is equal.
+        _spell_pairs(sorted(value.fields, key=itemgetter(0)), spelled)
 
 
-def _spell_pairs(pairs: Pairs, spelled: list[str]) -> None:
+def _spell_pairs(pairs: Iterable[tuple[Name, Value]], spelled: list[str]) -> None:
     for named, value in pairs:
         spelled.append("".join(named))
         _spell_out(value, spelled)

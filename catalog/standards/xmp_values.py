@@ -163,7 +163,12 @@ class Uri(Simple):
 
 @dataclass(frozen=True, slots=True, init=False)
 class Struct(Qualified):
-    """A structure: named fields, in the order they were written."""
+    """
+    A structure: named fields, in the order they were written.
+
+    Two that say the same in another order are equal: a field is found by its name, and there are programs that sort
+    the fields whenever they save (measured: exiv2 0.28.9).
+    """
 
     fields: Pairs = ()
 
@@ -171,6 +176,17 @@ class Struct(Qualified):
         check_names(fields, "one structure")
         _set_fields(self, fields)
         self._qualify(language, qualifiers)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Struct):
+            return NotImplemented
+        if self.language != other.language or self.qualifiers != other.qualifiers:
+            return False
+        mine, theirs = self.fields, other.fields
+        return mine == theirs or (len(mine) == len(theirs) and dict(mine) == dict(theirs))
+
+    def __hash__(self) -> int:
+        return hash((frozenset(self.fields), self.language, self.qualifiers))
 
     def get(self, named: Name) -> Value | None:
         """Return the field of that name, or ``None``."""

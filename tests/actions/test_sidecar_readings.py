@@ -36,7 +36,7 @@ from catalog.standards.xmp import (
 )  # fmt: skip
 from catalog.store.archive import Archive
 from tests.builders import a_lens, a_mill, a_sheet, a_village, dated, rows, run
-from tests.picture_files import ASCII
+from tests.picture_files import ASCII, RATIONAL, SHORT, UNDEFINED
 from tests.scan_archives import a_scan
 from tests.sidecar_archives import every_sheet, write_all
 from tests.store.archives import an_archive, raw, tables
@@ -200,6 +200,53 @@ def test_each_side_of_a_difference_is_shown_with_how_it_stands(archive, mill):
     outcome = run(archive, "sidecars", "compare")
     assert outcome.status == 1
     assert "Title (dc:title): changed on both sides" in outcome.out
+
+
+# Measured: exiv2 0.28.9 writes the fields of every structure sorted, whatever it changed.
+def test_a_program_that_sorts_the_fields_of_structures_changed_nothing(archive, mill):
+    import exiv2
+
+    before = dict(parse_packet(mill.read_bytes()))
+    image = exiv2.ImageFactory.open(str(mill))
+    image.readMetadata()
+    image.xmpData()["Xmp.xmp.Rating"] = "3"
+    image.writeMetadata()
+
+    after = dict(parse_packet(mill.read_bytes()))
+    assert b"Rating" in mill.read_bytes()
+    assert list(after[name("Iptc4xmpExt:LocationShown")].items[0].fields) != list(
+        before[name("Iptc4xmpExt:LocationShown")].items[0].fields
+    )
+    assert findings(archive) == {}
+    assert proposed(archive) == {}
+    assert [(one.outcome, one.held, one.theirs) for one in write_all(archive)] == [("here", (), ())]
+
+
+def test_words_of_the_scan_that_were_read_in_are_no_finding_beside_what_else_is_told(archive, folder):
+    a_scanned_sheet(archive, folder, entries=((270, ASCII, b"From the weir.\0"),),
+                    shows=a_mill(archive, place_id=a_village(archive)))  # fmt: skip
+    taken(archive, "description")
+    write_all(archive)
+
+    assert findings(archive) == {}
+
+
+@pytest.mark.parametrize(("to_the_cm", "finding"), [(945, None), (300, Standing.SCAN_DIFFERS)])
+def test_a_resolution_told_to_the_centimetre_is_the_same_resolution(archive, folder, to_the_cm, finding):
+    # TIFF 6.0 tags 282, 283, 296 (3: centimetre), and the same in the scan's XMP; 945 to the cm are 2400.3 to the inch.
+    axes = tuple((tag, RATIONAL, [to_the_cm, 1]) for tag in (282, 283))
+    in_xmp = {"tiff:XResolution": f"{to_the_cm}/1", "tiff:YResolution": f"{to_the_cm}/1", "tiff:ResolutionUnit": "3"}
+    packet = format_packet(Packet(tuple((name(key), Text(text)) for key, text in in_xmp.items())))
+    a_scanned_sheet(archive, folder, entries=(*axes, (296, SHORT, [3]), (700, UNDEFINED, packet)))
+    if finding is not None:  # as if the scan had been re-saved since it was registered
+        connection = raw(archive)
+        connection.execute("UPDATE scan SET recorded_ppi = 2400.3")
+        connection.close()
+
+    found = findings(archive)
+
+    told = {one: found[one].standing for one in in_xmp if one in found}
+    assert told == ({} if finding is None else dict.fromkeys(in_xmp, finding))
 
 
 def test_a_scan_that_says_something_else_is_shown_with_the_block_it_says_it_in(archive, folder):

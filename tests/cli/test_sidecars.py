@@ -336,3 +336,15 @@ def test_one_json_document_tells_of_each_text_that_iim_would_cut(archive, folder
     assert item["longer_than_iim"] == [
         {"property": "dc:subject", "octets": 65, "limit": 64, "words": "m" * 65}
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("words", ["write --json", "compare --all", "compare --json", "read", "read --json"])
+def test_no_command_on_sidecars_gives_away_a_person_unasked(scanned, words):
+    private = [fact for one in persons().values() for fact in (one.get("address"), one.get("contact")) if fact]
+    private += [one["name"] for one in persons().values() if one["name"] not in makers() | {"Ida Thornwick"}]
+
+    said = run(scanned, "sidecars", *words.split())
+
+    assert said.status in (0, 1)
+    assert len(said.out) > 20
+    assert [fact for fact in private if fact.casefold() in (said.out + said.err).casefold()] == []
