@@ -24,7 +24,7 @@ def sidecars() -> None:
     """Write metadata beside the scans: XMP, with the properties of the IPTC standard."""
 
 
-@sidecars.command()
+@sidecars.command(short_help="Write the sidecars of the frames asked for.")
 @frame_options
 @archive_option
 @json_option
@@ -153,7 +153,7 @@ def _counted(number: int, what: str) -> str:
 private_option = click.option("--private", "ask_private", is_flag=True, help="Show what names a person, too.")
 
 
-@sidecars.command()
+@sidecars.command(short_help="Compare catalogue, sidecar and scan, field by field.")
 @frame_options
 @archive_option
 @json_option
@@ -178,7 +178,7 @@ def compare(archive: Archive, *, as_json: bool, ask_private: bool, every_field: 
     return int(has_findings or bool(looked.claims) or _has_faults(looked))
 
 
-@sidecars.command()
+@sidecars.command(short_help="Show and take what sidecars and scans hold besides.")
 @frame_options
 @archive_option
 @json_option
@@ -233,7 +233,7 @@ def read(
     return int(any(one.left is not None for one in taken) or _has_faults(looked))
 
 
-@sidecars.command()
+@sidecars.command(short_help="Settle whose value of a field stands.")
 @frame_options
 @archive_option
 @private_option

@@ -126,6 +126,11 @@ class _Own:
     def has_item(self, named: Name, item: Value) -> bool:
         return any(isinstance(own := one.get(named), Array) and item in own.items for one in self._said)
 
+    def places(self) -> set[str]:
+        """Return the references of places that we say are shown, named themselves or by a building in them."""
+        told = (item for one in self._said for item in _items(one.get(tiebeam("Places"))))
+        return {text for item in told if isinstance(item, Struct) for text in texts(item.get(tiebeam("Reference")))}
+
     def lines(self, named: Name) -> set[str]:
         return {line.strip() for one in self._said for text in texts(one.get(named)) for line in text.splitlines()}
 
@@ -297,13 +302,21 @@ def _places(held: SheetHeld, source: FoundIn, own: _Own, find: FindByName) -> _P
         words = _of_struct(item, "LocationName", "Sublocation", "City")
         # A building may stand among the locations too, for its position; it is proposed as what it is.
         if not own.has_item(named, item) and fold(words) not in titles:
-            yield from _subject("places", "place", words, _where(source, named), held, find)
+            yield from _place(words, _where(source, named), held, own, find)
     # The fields of old readers repeat one of the locations; a hamlet's parish is no second place that is shown.
     told = {fold(_of_struct(item, member)) for item in locations for member in ("Sublocation", "City")}
     for legacy in map(name, ("Iptc4xmpCore:Location", "photoshop:City")):
         words = default_text(source.properties.get(legacy)) or ""
         if words and not own.has(legacy, words) and fold(words) not in told:
-            yield from _subject("places", "place", words, _where(source, legacy), held, find)
+            yield from _place(words, _where(source, legacy), held, own, find)
+
+
+def _place(words: str, where: str, held: SheetHeld, own: _Own, find: FindByName) -> _Proposals:
+    """Yield a place that is not told already, whatever name it is called by."""
+    known = own.places()
+    for proposal in _subject("places", "place", words, where, held, find):
+        if f"L{proposal.value}" not in known:
+            yield proposal
 
 
 def _buildings(held: SheetHeld, source: FoundIn, own: _Own, find: FindByName) -> _Proposals:

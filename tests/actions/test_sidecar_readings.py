@@ -9,6 +9,7 @@ import pytest
 
 from catalog.actions.deeds import undo_deed
 from catalog.actions.persons import add_person
+from catalog.actions.places import add_place_name
 from catalog.actions.scan_matches import match_scan_to_sheet
 from catalog.actions.scans import add_scans
 from catalog.actions.sheets import correct_sheet
@@ -409,6 +410,14 @@ def test_a_known_place_is_taken_with_its_doubt_and_an_unknown_one_is_named(archi
     assert rows(archive, "SELECT place_id, certainty FROM view_subject") == [(osk, "probable")]
     assert rows(archive, "SELECT as_written FROM wording WHERE field = 'shows'") == ["probably Osk"]
     assert [one.left for one in done if one.left] == ["no place of that name is known"]
+
+
+def test_a_place_that_is_told_already_is_no_news_under_another_of_its_names(archive, mill):
+    add_place_name(archive, 1, name="Oske")
+    others_change(mill, ("photoshop:City", Text("Oske")))
+
+    assert proposed(archive) == {}
+    assert findings(archive)["photoshop:City"].standing is Standing.THEIRS
 
 
 def test_what_a_copying_camera_says_of_itself_is_taken_only_by_name(archive, folder):
