@@ -122,7 +122,8 @@ class CaptionMaker:
             editions=tuple(
                 PrintEdition(
                     edition=one.edition, statement=self._public(one.statement), run=self._public(one.run),
-                    number=one.number, process=one.process, paper=one.paper, size=one.size,
+                    number=one.number, process=self._public(one.process), paper=self._public(one.paper),
+                    size=self._public(one.size),
                 )
                 for one in said.prints.get(scan.sheet_id, ())
             ),

@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from catalog.rules.print_numbers import NUMBERED, SERIES_WORDS
 from catalog.rules.spans import Boundary, FrameTime, Span, span_between
 from catalog.store.wordings import IN_FORCE, in_doubt
 
@@ -308,7 +309,7 @@ class SaidOfSheets:
     """Heading and text; notes without a heading are not among them."""
     doubts: dict[int, list[WordedDoubt]]
     prints: dict[int, list[PrintOfSheet]] = field(default_factory=dict)
-    """Empty until the catalogue has tables of editions and prints."""
+    """The prints that carry a number of an edition; those that came to their end are not among them."""
 
 
 _SHEETS = "SELECT value FROM json_each(:sheets)"
@@ -337,11 +338,28 @@ _SAID = {
             SELECT sv.sheet_id, w.* FROM sheet_view sv JOIN wording w ON w.about = 'view' AND w.about_id = sv.view_id
             WHERE w.field IN ('shows', 'standpoint', 'title') AND sv.sheet_id IN ({_SHEETS}) AND {IN_FORCE}
         ) ORDER BY id""",
+    "prints": f"""
+        SELECT p.sheet_id, r.edition_id, e.statement, n.series, r.limit_count, n.written,
+            coalesce(p.process, e.process, ''), coalesce(p.paper, ''), coalesce(p.image_size, z.image, z.name, ''),
+            coalesce(p.paper_size, z.paper, '')
+        FROM print p JOIN print_number n ON n.id = p.print_number_id JOIN run r ON r.id = n.run_id
+        JOIN edition e ON e.id = r.edition_id LEFT JOIN size z ON z.id = p.size_id
+        WHERE p.sheet_id IN ({_SHEETS}) AND p.life = 'live' ORDER BY r.edition_id, r.id, n.series <> 'numbered',
+            n.series, n.ordinal""",
 }  # fmt: skip
 
 
+def _print_of_sheet(
+    edition_id: int, statement: str, series: str, limit: int | None, number: str,
+    process: str, paper: str, image: str, sheet_of_paper: str,
+) -> PrintOfSheet:  # fmt: skip
+    run = SERIES_WORDS[series] if series != NUMBERED else "open" if limit is None else f"of {limit}"
+    size = f"{image} on {sheet_of_paper}" if image and sheet_of_paper else image or sheet_of_paper
+    return PrintOfSheet(f"E{edition_id}", statement, run, number, process, paper, size)
+
+
 def read_said(connection: sqlite3.Connection, sheet_ids: Iterable[int]) -> SaidOfSheets:
-    """Return numbers, subjects, standpoints, notes and doubts of these sheets."""
+    """Return numbers, subjects, standpoints, notes, doubts and prints of these sheets."""
     listed = {"sheets": _listed(sheet_ids)}
 
     def found(what: str) -> list[tuple[int, tuple[object, ...]]]:
@@ -352,6 +370,7 @@ def read_said(connection: sqlite3.Connection, sheet_ids: Iterable[int]) -> SaidO
     standpoints: dict[int, list[StoodAt]] = {}
     notes: dict[int, list[tuple[str, str]]] = {}
     doubts: dict[int, list[WordedDoubt]] = {}
+    prints: dict[int, list[PrintOfSheet]] = {}
     for sheet, row in found("numbers"):
         numbers.setdefault(sheet, []).append(row)  # type: ignore[arg-type]
     for sheet, row in found("subjects"):
@@ -362,4 +381,6 @@ def read_said(connection: sqlite3.Connection, sheet_ids: Iterable[int]) -> SaidO
         notes.setdefault(sheet, []).append(row)  # type: ignore[arg-type]
     for sheet, row in found("doubts"):
         doubts.setdefault(sheet, []).append(WordedDoubt(*row))  # type: ignore[arg-type]
-    return SaidOfSheets(numbers, subjects, standpoints, notes, doubts)
+    for sheet, row in found("prints"):
+        prints.setdefault(sheet, []).append(_print_of_sheet(*row))  # type: ignore[arg-type]
+    return SaidOfSheets(numbers, subjects, standpoints, notes, doubts, prints)

@@ -15,10 +15,13 @@ from pathlib import Path
 import pytest
 
 from catalog.actions.buildings import add_building, add_chronicle_entry
+from catalog.actions.editions import open_edition
 from catalog.actions.kit import add_camera, add_film, add_lens
+from catalog.actions.ledger import EntryFacts, Subject, write_in_ledger
 from catalog.actions.notes import add_note
 from catalog.actions.persons import add_person
 from catalog.actions.places import add_place
+from catalog.actions.prints import pull_prints
 from catalog.actions.scans import add_scans
 from catalog.actions.sheets import Number, add_sheet
 from catalog.actions.standpoints import add_standpoint
@@ -29,12 +32,14 @@ from catalog.outputs.sidecar_captions import MadeFrom
 from catalog.outputs.sidecar_fields import properties_of
 from catalog.outputs.sidecars import plan_sidecar, prepare
 from catalog.rules.doubt import parse_doubt
+from catalog.rules.editions import SizePlan
+from catalog.rules.money import Money
 from catalog.rules.spans import FrameTime
 from catalog.standards.xmp import TIEBEAM, Packet, Text, format_packet, name, parse_packet, spell
 from catalog.standards.xmp_tiebeam import PROPERTIES
 from catalog.store.archive import Archive, open_archive
 from catalog.store.captions import read_gazette
-from tests.builders import dated
+from tests.builders import dated, rows
 from tests.outputs.a_caption import CERTAIN, DOUBTFUL, EVERYTHING
 from tests.picture_files import ASCII, RATIONAL, SHORT
 from tests.scan_archives import a_scan
@@ -218,8 +223,21 @@ ROWS = {
         (),
     ),
     "credit line": ({"photoshop:Credit": "Ida Thornwick, Wenn valley archive"}, ()),
-    # The catalogue has no table of prints yet; the fields are tested from a plain caption below.
-    "print number and edition and paper and size and process": ({"tiebeam:Editions[1]/tiebeam:Edition": None}, ()),
+    "print number and edition and paper and size and process": (
+        {
+            "tiebeam:Editions[1]/tiebeam:Edition": "E1",
+            "tiebeam:Editions[1]/tiebeam:Statement": "Fifteen prints and two artist's proofs.",
+            "tiebeam:Editions[1]/tiebeam:Run": "of 15",
+            "tiebeam:Editions[1]/tiebeam:PrintNumber": "1/15",
+            "tiebeam:Editions[1]/tiebeam:Process": "pigment inks",
+            "tiebeam:Editions[1]/tiebeam:Paper": "cotton, 310 g",
+            "tiebeam:Editions[1]/tiebeam:Size": "40 x 50 cm on 50 x 60 cm",
+            "tiebeam:Editions[2]/tiebeam:PrintNumber": "AP I/II",
+            "tiebeam:Editions[2]/tiebeam:Run": "artist's proof",
+            "tiebeam:Editions[3]/tiebeam:PrintNumber": None,
+        },
+        (),
+    ),
 }  # fmt: skip
 
 RIGHTS = """
@@ -281,12 +299,30 @@ def an_archive_that_says(folder: Path, *, doubtful: bool) -> Path:
         archive, about="sheet", about_id=sheet, heading="Exposure index", text="about 64?" if doubtful else "EI 64"
     )
     add_note(archive, about="sheet", about_id=sheet, heading="Remarks", text="Neg. with the printer.")
+    with_prints(archive, sheet)
     said = ((271, "Tessaly"), (272, "Flatfield 4800"), (306, "2007:02:11 10:00:00"))
     entries = tuple((tag, ASCII, text.encode() + b"\0") for tag, text in said)
     a_scan(archive.folder / "scans" / "78-14.tif", 7, entries=(*entries, *RESOLUTION))
     add_scans(archive, [archive.folder / "scans"])
     assert [one.outcome for one in write_all(archive)] == ["written"]
     return archive.folder / "scans" / "78-14.xmp"
+
+
+def with_prints(archive: Archive, sheet: int) -> None:
+    """Open an edition of a sheet's view and pull three prints of it: one is sold, one destroyed, one is a proof."""
+    opened = open_edition(
+        archive, 1, statement="Fifteen prints and two artist's proofs.", limit=15, sheet_ids=[sheet],
+        sizes=[SizePlan("large", "40 x 50 cm", "50 x 60 cm")], sizes_count="each size", proofs=[("AP", 2)],
+        process="pigment inks",
+    )  # fmt: skip
+    (run,) = rows(archive, "SELECT id FROM run WHERE edition_id = ?", opened.edition_id)
+    pull_prints(archive, run, count=2, paper="cotton, 310 g")
+    pull_prints(archive, run, series="AP", paper="cotton, 310 g")
+    destroy = rows(archive, "SELECT p.id FROM print p JOIN print_number n ON n.id = p.print_number_id"
+                            " WHERE n.written = '2/15'")  # fmt: skip
+    write_in_ledger(archive, "destroyed", [Subject(print_id=destroy[0])], EntryFacts(words="water damage"))
+    sold = EntryFacts(person_id=add_person(archive, name="Nan Pethick"), price=Money(43_217, "EUR"))
+    write_in_ledger(archive, "sold", [Subject(print_id=1)], sold)
 
 
 # TIFF 6.0 tags 282, 283 and 296: 2400 to the inch.
@@ -380,6 +416,13 @@ def test_exiv2_finds_the_new_fields_as_exempi_does(certain):
         "Xmp.iptcExt.LocationShown[2]/exif:GPSLatitude": ("XmpText", "52,9.858N"),
     }
     assert {key: found.get(key) for key in expected} == expected
+
+
+def test_who_has_a_print_and_what_was_paid_for_it_stay_at_home(certain):
+    text = certain.read_text("utf-8")
+
+    assert "1/15" in text
+    assert not re.search("Pethick|432|EUR|sold|destroyed|water damage|2/15", text)
 
 
 # ---- what a scan of this catalogue does not have yet
