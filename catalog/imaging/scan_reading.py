@@ -133,15 +133,14 @@ def read_tones(path: Path, *, polarity: str | None = None, coding: str | float |
 
 def reading_of_copy(copy: SmallCopy, *, polarity: str | None = None, coding: str | float | None = None) -> ScanReading:
     """Return what a small copy tells of its scan; as ``read_tones``, but its averages hide clipped ends."""
-    import numpy as np
-
     picture = copy.picture
     known, coding_reason = (coding, "as given") if coding is not None else coding_of(picture.facts, picture.profile)
     density = densities_of_copy(copy, DEFAULT_CODING if known is None else known)
     layout = find_layout(density, orientation=picture.orientation)
     rows, columns = layout.picture.slices()
     inside = density[rows, columns].reshape(-1, picture.channels)
-    quantiles = np.percentile(inside, PERCENTS, axis=0).T
+    values = copy.values()[rows, columns].reshape(-1, picture.channels)
+    quantiles = [_quantiles(values[:, one], inside[:, one]) for one in range(picture.channels)]
     found, reason = (polarity, "as given") if polarity else (layout.polarity, layout.polarity_reason)
     size = (picture.width, picture.height)
     return ScanReading(
@@ -165,6 +164,27 @@ def reading_of_copy(copy: SmallCopy, *, polarity: str | None = None, coding: str
         is_reversed=layout.is_reversed,
         reversed_reason=layout.reversed_reason,
     )
+
+
+def _quantiles(values: NDArray[Any], density: NDArray[Any]) -> NDArray[Any]:
+    """
+    Return the densities at ``PERCENTS``, as ``numpy.percentile`` gives them, for pixels of these values.
+
+    Density falls as values rise, so that counting the values puts the densities in order in a tenth of the time.
+    """
+    import numpy as np
+
+    counts = np.bincount(values)
+    of_value = np.zeros(counts.size, density.dtype)
+    of_value[values] = density
+    below = counts[::-1].cumsum()
+    places = np.asarray(PERCENTS) / 100 * (values.size - 1)
+    whole = np.floor(places)
+    left, right = (
+        of_value[counts.size - 1 - np.searchsorted(below, place, side="right")].astype(np.float64)
+        for place in (whole, np.minimum(whole + 1, values.size - 1))
+    )
+    return np.asarray(left + (right - left) * (places - whole))
 
 
 def densities_of_copy(copy: SmallCopy, coding: str | float) -> NDArray[Any]:

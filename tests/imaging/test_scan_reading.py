@@ -261,3 +261,18 @@ def test_densities_at_percentages_are_those_of_the_picture_area(tmp_path):
     assert density_at(reading.densities[0], 50) == pytest.approx(0.85, abs=0.004)
     assert density_at(reading.densities[0], 12.3) == pytest.approx(0.3 + 0.123 * 1.1, abs=0.004)
     assert reading.points(0.1, 99.9) == pytest.approx((0.1, 1.2), abs=0.012)
+
+
+# numpy.percentile is the oracle: counting values is only a quicker way to the same densities.
+@pytest.mark.parametrize("bits", [8, 16])
+@pytest.mark.parametrize("size", [1, 2, 7, 5000])
+def test_densities_by_counting_values_are_those_that_sorting_gives(bits, size):
+    from catalog.imaging._tone_table import densities_of_values
+    from catalog.imaging.scan_reading import PERCENTS, _quantiles
+
+    values = np.random.default_rng(size).integers(0, 1 << bits, size).astype(np.uint8 if bits == 8 else np.uint16)
+    density = densities_of_values("gamma 2.2", bits=bits).astype(np.float32)[values]
+
+    found = _quantiles(values, density)
+
+    assert found == pytest.approx(np.percentile(density, PERCENTS), abs=1e-6)
