@@ -242,8 +242,13 @@ class CardScreen(Screen[None]):
 
     def on_page_line_chosen(self, event: Page.LineChosen) -> None:
         """Say where the mark stands, and end what was said before."""
-        if event.count:
-            self.query_one(SaidLine).stand_at(f"{event.number} of {event.count}")
+        where = self.where_words(event)
+        if where:
+            self.query_one(SaidLine).stand_at(where)
+
+    def where_words(self, event: Page.LineChosen) -> str:
+        """Return where the mark stands, in words."""
+        return f"{event.number} of {event.count}" if event.count else ""
 
     def on_key(self, event: events.Key) -> None:
         """End what was said: the next key has been pressed."""

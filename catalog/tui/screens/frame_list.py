@@ -71,7 +71,6 @@ class FrameListScreen(CardScreen):
 
     def on_screen_resume(self) -> None:
         """Put the mark at the sheet that was looked at last."""
-        super().on_screen_resume()
         last = self.browse.last_sheet
         if self.run is not None and last is not None and len(self.run):
             place = self.run.place_of(last)

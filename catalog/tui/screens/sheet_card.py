@@ -25,7 +25,6 @@ from catalog.tui.screens.record_card import fact_items, section_items
 from catalog.tui.widgets.page import Page, PageItem
 from catalog.tui.widgets.page_items import Heading, LabelledLine, Space, Words, doubtful
 from catalog.tui.widgets.picture import Picture
-from catalog.tui.widgets.said_line import SaidLine
 
 _EXPOSURE = (
     "exposed", "lens", "aperture f/", "shutter s", "filter", "rise mm", "shift mm", "tilt deg", "swing deg",
@@ -179,13 +178,12 @@ class SheetCardScreen(CardScreen):
         self.after_rows()
         self.say(f"C{rows.scans[self._scan]}, scan {self._scan + 1} of {len(rows.scans)}")
 
-    def on_page_line_chosen(self, event: Page.LineChosen) -> None:
-        """Say where this frame stands in its run, else where the mark stands."""
+    def where_words(self, event: Page.LineChosen) -> str:
+        """Return where this frame stands in its run, else where the mark stands."""
         place = self._place_in_run()
         if place is None or self.run is None:
-            super().on_page_line_chosen(event)
-        else:
-            self.query_one(SaidLine).stand_at(f"frame {place + 1:,} of {len(self.run):,}")
+            return super().where_words(event)
+        return f"frame {place + 1:,} of {len(self.run):,}"
 
 
 def _no_scan(record: Record) -> str:
