@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from catalog.store.archive import Archive
 
 USUAL_WIDTH = 80
+_SLOW_PIXELS = 20_000_000
+"""Fewer are counted in less than a second."""
 
 
 @click.command(short_help="Say where the tones of a picture lie, and on which paper.")
@@ -108,13 +110,15 @@ def _draw(archive: Archive, page: TonePage, target: Path, *, replace: bool) -> N
 
 @contextmanager
 def _bar() -> Iterator[Callable[[int, int], None]]:
-    """Give a function that is told (done, of how many); the bar appears when it is first told."""
+    """Give a function that is told (done, of how many); of a picture that takes a while, a bar appears."""
     with ExitStack() as stack:
         update: Callable[[int], None] | None = None
         before = 0
 
         def move(done: int, length: int) -> None:
             nonlocal update, before
+            if length < _SLOW_PIXELS:
+                return
             if update is None:
                 update = stack.enter_context(progress("Reading tones", length))
             if done > before:

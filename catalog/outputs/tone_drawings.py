@@ -265,7 +265,8 @@ class _SvgPen:
     def box(self, x: float, y: float, width: float, height: float, fill: str, edge: str | None = None) -> None:
         drawn = f' stroke="{edge}" stroke-width="0.5"' if edge else ""
         self._drawn.append(
-            f'<rect x="{x:.2f}" y="{y:.2f}" width="{width:.2f}" height="{height:.2f}" fill="{fill}"{drawn}/>'
+            f'<rect x="{x:.2f}" y="{y:.2f}" width="{width:.2f}" height="{height:.2f}" fill="{fill}"{drawn}'
+            ' shape-rendering="crispEdges"/>'
         )
 
     def text(self, x: float, y: float, words: str, size: float, face: Face, colour: str, align: str) -> None:
