@@ -38,6 +38,10 @@ class LateDeed:
 
     def step(self) -> AbstractContextManager[Writing]:
         """Do the part of the deed that belongs to one file, as one transaction."""
+        return self.begin().step()
+
+    def begin(self) -> FileDeed:
+        """Begin the daybook entry if it is not yet, and return the deed."""
         if self.begun is None:
             self.begun = begin_file_deed(
                 self._archive,
@@ -46,7 +50,7 @@ class LateDeed:
                 left_to_do=self.left_to_do,
                 on_wait=self._on_wait,
             )
-        return self.begun.step()
+        return self.begun
 
     def finish(self, words: str) -> None:
         """Close the daybook entry, if one was begun."""

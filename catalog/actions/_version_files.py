@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING
 from catalog import clock
 from catalog.actions._scan_records import new_file, place_file, remarks_of, take_bytes
 from catalog.errors import PictureDamagedError, PictureWriteError, RefusedError
-from catalog.imaging import ScanFile, read_scan_file
+from catalog.imaging import ScanFile, file_digest, read_scan_file
 from catalog.intake.scan_folders import FoundScan
 from catalog.model import EditVersion, File
 from catalog.store.archive import Archive
 from catalog.store.drives import drive_rows, here, sight_drives
 from catalog.store.files import file_address
+from catalog.store.interrupted import encode_path
 from catalog.store.sidecars import SettledFile, is_anyone_writing_files, settle_files
 from catalog.store.writing import FileDeed, Writing
 
@@ -87,6 +88,10 @@ def write_version(
     """
     from catalog.imaging.positives import write_positive
 
+    if (facts := _written_by_a_killed_run(archive, target)) is not None:
+        with deed.step() as writing:
+            keep_file(writing, archive, version_id, target, facts)
+        return facts
     _refuse_taken(target)
     passing = target.with_name(_PASSING.format(clock.random_token(8)))
     try:
@@ -106,6 +111,23 @@ def write_version(
         settle_files(writing, [SettledFile(intended)])
         keep_file(writing, archive, version_id, target, facts)
     return facts
+
+
+def _written_by_a_killed_run(archive: Archive, target: Path) -> ScanFile | None:
+    """
+    Return what a picture's header says that a killed run named and could not enter any more; else ``None``.
+
+    Its name holds the version's reference, and the daybook the digest it was written with.
+    """
+    with archive.reading() as connection:
+        told = connection.execute(
+            "SELECT after_sha256 FROM deed_file f JOIN deed d ON d.id = f.deed_id"
+            " WHERE f.path = ? AND f.state = 'done' AND d.state = 'interrupted' ORDER BY f.id DESC LIMIT 1",
+            (encode_path(str(target)),),
+        ).fetchone()
+    if told is None or not target.is_file() or file_digest(target) != told[0]:
+        return None
+    return read_scan_file(target)
 
 
 def _refuse_taken(target: Path) -> None:

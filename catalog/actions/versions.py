@@ -250,10 +250,9 @@ class _Making:
 
     def _write(self, ready: _Ready, version_id: int, progress: Callable[[int, int], None]) -> Path:
         assert self._folder is not None
-        assert self._deed.begun is not None
         assert ready.path is not None
         target = self._folder / file_name(self._archive, version_id)
-        write_version(self._deed.begun, self._archive, version_id, ready.path, ready.steps, target, progress)
+        write_version(self._deed.begin(), self._archive, version_id, ready.path, ready.steps, target, progress)
         return target
 
 
@@ -357,11 +356,8 @@ def _write_recorded(
         scan_id, steps = scan.id, parse_steps(text)
         if dry_run or folder is None:
             return VersionDone("written", scan_id, version_id=version_id, steps=steps)
-        with deed.step():  # the daybook entry begins here
-            pass
-        assert deed.begun is not None
         target = folder / file_name(archive, version_id)
-        write_version(deed.begun, archive, version_id, path, steps, target, progress)
+        write_version(deed.begin(), archive, version_id, path, steps, target, progress)
         return VersionDone("written", scan_id, version_id=version_id, steps=steps, path=target)
     except _CannotMake as cannot:
         return VersionDone(cannot.outcome, scan_id, version_id=version_id, reason=cannot.reason)

@@ -192,6 +192,14 @@ def test_a_version_recorded_before_is_written_by_its_own_steps(archive):
     assert (again.outcome, again.reason) == ("failed", "W1 is written already: versions/80-0 W1.tif")
 
 
+def test_a_version_recorded_before_is_written_by_the_same_command(archive):
+    make(archive)
+
+    (one,) = make(archive, write=True, reuse=True)
+
+    assert (one.outcome, one.version_id) == ("written", 1)
+
+
 def test_b16_making_versions_leaves_the_scans_and_their_folder_as_they_were(archive):
     before = scans_as_they_are(archive)
 
