@@ -26,9 +26,18 @@ def browse(archive: Archive, *, what: str | None) -> None:
     It opens at the first guide card, or at the record that is named: by reference (S412, B7), by a number written
     for a sheet, or by name. The key ? lists what can be done with the card that lies open.
     """
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not _has_terminal():
         raise RefusedError("The cards need a terminal. Piped, use: tiebeam find, tiebeam show")
     reference, said = _first_card(archive, what)
+    _open(archive, reference, said)
+
+
+def _has_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _open(archive: Archive, reference: str | None, said: list[str]) -> None:
+    """Lay the card on the desk; the terminal is asked what it can do before the screens take it over."""
     from catalog.tui.terminal import ask_terminal
 
     terminal = ask_terminal()

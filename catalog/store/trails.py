@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from catalog.rules.references import format_reference
 
 _DEEPEST = 12
-"""A place that belongs to itself by way of others ends the line here."""
+"""No line is longer: a tree that was damaged from outside must not be walked for ever."""
 
 # Where something still belongs comes before where it once did; of several, the one entered first.
 _PARENT = """

@@ -138,16 +138,18 @@ class _Count:
         if earliest is None or latest is None or latest - earliest > _MOST_DECADES * 3653:
             self.loose += number
             return
-        decades = list(_decades(earliest - reach, latest + reach))
-        if len(decades) == 1 and sure and doubt in ("", "s"):
-            self.certain[decades[0]] += number
+        reached = list(_decades(earliest - reach, latest + reach))
+        # A season is put where it is written; it is surely of a decade when its soft edges are of it too.
+        decades = list(_decades(earliest, latest)) if doubt == "s" else reached
+        if len(reached) == 1 and sure and doubt in ("", "s"):
+            self.certain[reached[0]] += number
             return
         from catalog.dates.certainty import Window, fall
 
         margin = self.about_days
         for decade in decades:
             window = Window(ordinal(decade, 1, 1), ordinal(decade + DECADE, 1, 1) - 1, margin)
-            if doubt == "s" or fall(edtf, earliest, latest, doubt, window) != "apart":
+            if fall(edtf, earliest, latest, doubt, window) != "apart":
                 self.possible[decade] += number
 
     def line(self) -> YearLine:
