@@ -75,8 +75,6 @@ class _Ready:
 
     scan: ScanRow
     path: Path | None
-    reading: ScanReading
-    is_new: bool
     steps: tuple[ToneStep, ...]
 
 
@@ -117,7 +115,7 @@ def make_versions(
             raise NotFoundError(f"There is no edit version W{replaces_id}. Nothing was changed.")
     target = _folder(archive, folder, dry_run=dry_run) if write else None
     with LateDeed(archive, "versions make", arguments, on_wait) as deed:
-        making = _Making(archive, deed, purpose, replaces_id, note, target, reuse=reuse)
+        making = _Making(archive, deed, purpose, replaces_id, note, target, on_wait, reuse=reuse)
         done: list[VersionDone] = []
         try:
             for number, scan_id in enumerate(scans):
@@ -170,8 +168,9 @@ class _Making:
 
     def __init__(
         self, archive: Archive, deed: LateDeed, purpose: str | None, replaces_id: int | None, note: str | None,
-        folder: Path | None, *, reuse: bool,
+        folder: Path | None, on_wait: OnWait | None, *, reuse: bool,
     ) -> None:  # fmt: skip
+        self._on_wait = on_wait
         self._archive, self._deed, self._folder, self._reuse = archive, deed, folder, reuse
         self._purpose, self._replaces_id, self._note = purpose, replaces_id, note
         with archive.reading() as connection:
@@ -184,7 +183,7 @@ class _Making:
         version_id: int | None = None
         steps: tuple[ToneStep, ...] = ()
         try:
-            ready = self._ready(scan_id, wishes)
+            ready = self._ready(scan_id, wishes, dry_run=dry_run)
             steps = ready.steps
             if dry_run:
                 return VersionDone("made", scan_id, steps=steps)
@@ -203,7 +202,7 @@ class _Making:
             reason = f"{said}. {_again(version_id)}" if version_id else said
             return VersionDone("failed", scan_id, version_id=version_id, steps=steps, reason=reason)
 
-    def _ready(self, scan_id: int, wishes: ToneWishes) -> _Ready:
+    def _ready(self, scan_id: int, wishes: ToneWishes, *, dry_run: bool) -> _Ready:
         """Measure a scan, or look up what was measured, and find its steps."""
         with self._archive.reading() as connection:
             scan = get_scan(connection, scan_id)
@@ -213,15 +212,18 @@ class _Making:
         if scan.state == "damaged" and scan.damage:
             raise _CannotMake("failed", f"{shown_path(scan.name)} is damaged: {scan.damage}. Restore a good copy first")
         path = place_of(FileAddress(scan.drive_id, scan.path, scan.raw_path, ""), self._archive.folder, self._drives)
-        is_new = reading is None
         if reading is None or self._folder is not None:
             path = _unchanged(scan, path)
-            reading = reading if reading is not None else measure(path)
+        if reading is None:
+            assert path is not None
+            reading = measure(path)
+            if not dry_run:
+                keep_measured(self._archive, scan, reading, self._on_wait)
         if self._folder is not None:
             _refuse_open_side(scan, reading)
         with self._archive.reading() as connection:
             said = as_said(connection, scan, reading, self._archive.settings.scans_medium)
-        return _Ready(scan, path, reading, is_new, wished_steps(said, wishes))
+        return _Ready(scan, path, wished_steps(said, wishes))
 
     def _same(self, ready: _Ready) -> VersionRow | None:
         """Return the version that is made of this scan by these steps for this purpose already."""
@@ -244,8 +246,6 @@ class _Making:
             version.sources.append(VersionSource(position=1, scan_id=ready.scan.id))
             writing.session.add(version)
             writing.session.flush()
-            if ready.is_new:
-                keep_measured(writing.raw, ready.scan, ready.reading)
             return version.id
 
     def _write(self, ready: _Ready, version_id: int, progress: Callable[[int, int], None]) -> Path:

@@ -136,16 +136,21 @@ def typed_scan(connection: sqlite3.Connection, archive: Archive, typed: str, sca
     sheet_id = resolve(connection, typed, "sheet")
     found = scans_of_sheet(connection, sheet_id)
     if not found:
-        raise NotFoundError(f"{typed} (S{sheet_id}) has no scan yet. Register it with: tiebeam scans add")
+        raise NotFoundError(f"{_sheet_words(typed, sheet_id)} has no scan yet. Register it with: tiebeam scans add")
     if scan is not None:
         chosen = find_scan(connection, archive, scan)
         if chosen not in found:
             listed = ", ".join(format_reference("scan", one) for one in found)
-            raise RefusedError(f"C{chosen} is no scan of {typed} (S{sheet_id}), which has {listed}.")
+            raise RefusedError(f"C{chosen} is no scan of {_sheet_words(typed, sheet_id)}, which has {listed}.")
         return chosen
     if len(found) > 1:
         raise AmbiguousNameError(typed, candidates(connection, "scan", found), "scans")
     return found[0]
+
+
+def _sheet_words(typed: str, sheet_id: int) -> str:
+    reference = format_reference("sheet", sheet_id)
+    return reference if typed.strip().upper() == reference else f"{typed} ({reference})"
 
 
 def typed_version(connection: sqlite3.Connection, typed: str) -> int:

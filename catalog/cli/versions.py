@@ -164,7 +164,7 @@ def _scans_asked_for(
             scans[frame.scans[0].id] = None
         elif frame.scans:
             listed = ", ".join(format_reference("scan", one.id) for one in frame.scans)
-            again = f"tiebeam versions make S{frame.id} --scan"
+            again = f"tiebeam versions make S{frame.id} --scan C{frame.scans[0].id}"
             why = f"S{frame.id} has {len(frame.scans)} scans ({listed}). Say which: {again}"
             asks.append(VersionDone("asks", sheet_id=frame.id, reason=why))
     return list(scans), asks, sum(not frame.scans for frame in answer.frames)

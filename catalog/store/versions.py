@@ -5,9 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from typing import Any
 
-from catalog import clock
 from catalog.rules.references import format_reference
 
 
@@ -230,13 +228,3 @@ def find_reading(connection: sqlite3.Connection, scan_id: int, sha256: str | Non
         (scan_id, sha256, sha256),
     ).fetchone()
     return ReadingRow(*row) if row else None
-
-
-def keep_reading(connection: sqlite3.Connection, scan_id: int, sha256: str, facts: dict[str, Any]) -> None:
-    """Keep what was measured of a scan in place of what was before; ``facts`` maps columns to values."""
-    columns = {"sha256": sha256, "measured_at": clock.timestamp(), "program": clock.program_version(), **facts}
-    named = ", ".join(columns)
-    marks = ", ".join("?" * len(columns))
-    connection.execute(
-        f"INSERT OR REPLACE INTO scan_reading (scan_id, {named}) VALUES (?, {marks})", (scan_id, *columns.values())
-    )

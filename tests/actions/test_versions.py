@@ -336,6 +336,8 @@ def test_j16_no_picture_is_written_of_a_scan_that_seems_reversed_until_it_is_ans
     (blocked,) = make(archive, write=True)
 
     assert blocked.outcome == "blocked"
+    with archive.reading() as connection:
+        assert sides_in_question(connection, [1]) == [1]  # prints ask for it too
     assert "tiebeam scans correct C1 --reversed, or --not-reversed" in blocked.reason
     assert rows(archive, "SELECT count(*) FROM edit_version") == [(0,)]
 
