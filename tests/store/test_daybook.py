@@ -18,17 +18,19 @@ from catalog.store.daybook import (
 )
 from catalog.store.rows import decode_values, encode_values
 from catalog.store.writing import deed
-from tests.store.archives import tables
+from tests.store.archives import fill_small, tables
 
 
-def test_deeds_are_listed_in_order_with_what_they_changed(small_archive):
-    with small_archive.reading() as connection:
+def test_deeds_are_listed_in_order_with_what_they_changed(archive):
+    fill_small(archive, with_edition=False)
+
+    with archive.reading() as connection:
         deeds = list_deeds(connection)
 
     assert [(d.id, d.kind, d.state, d.files) for d in deeds] == [
         (1, "cards read", "done", 0), (2, "sheets correct", "done", 0), (3, "sidecars write", "done", 1),
     ]  # fmt: skip
-    assert deeds[0].records == sum(len(rows) for rows in tables(small_archive).values())
+    assert deeds[0].records == sum(len(rows) for rows in tables(archive).values())
     assert deeds[1].records == 1
 
 

@@ -41,13 +41,17 @@ def reading_statements() -> list[tuple[str, str]]:
     return sorted((file, text) for text, file in found.items())
 
 
-_BLANKS = {"table": "sheet", "column": "visit_id", "ids": "1, 2, 3"}
+_FRAMES = (
+    "SELECT id, NULL AS subject, 1 AS sure, exposed_edtf, exposed_earliest, exposed_latest, exposed_doubt FROM sheet"
+)
+_BLANKS = {"table": "sheet", "column": "visit_id", "ids": "1, 2, 3", "frames": _FRAMES, "which": "p.id = ?1"}
 
 
 def run_whole(connection: sqlite3.Connection, statement: str) -> list[Any]:
     """Run a statement with ids that are there and nothing else asked, whatever way it takes its parameters."""
     names = {name for _, name, _, _ in string.Formatter().parse(statement) if name is not None}
-    text = statement.format(**{name: _BLANKS[name] for name in names})
+    blanks = _BLANKS | ({"column": "scan_id"} if "FROM version_source" in statement else {})
+    text = statement.format(**{name: blanks[name] for name in names})
     numbered = re.findall(r"\?(\d+)", text)
     if numbered:
         return connection.execute(text, ("[1, 2, 3]",) * max(map(int, numbered))).fetchall()
