@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from catalog.store._show_reader import DateValue, Fact, Line, Reader, Section, name_of
 from catalog.store._show_scans import scan_lines, sheet_lines
+from catalog.store.names import describe
 from catalog.store.record_words import steps_words
 from catalog.store.versions import (
     DESCENT,
@@ -70,6 +71,7 @@ def read_version(reader: Reader) -> tuple[list[Fact], list[Section]]:
         ("sheets", sheet_lines(reader, _SHEETS)),
         ("descent", _descent(reader, row)),
         ("versions made from it", version_lines(reader, below)),
+        ("prints", _prints(reader)),
     ]
 
 
@@ -109,6 +111,12 @@ def _descent(reader: Reader, row: VersionRow) -> list[Line]:
 
     walk(row)
     return list(lines.values())
+
+
+def _prints(reader: Reader) -> list[Line]:
+    """Return the prints made from a version."""
+    rows = reader.rows("SELECT id FROM print WHERE version_id = :id ORDER BY id")
+    return [Line(describe(reader.connection, "print", one) or "", f"P{one}") for (one,) in rows]
 
 
 def _source_lines(reader: Reader, source: SourceRow, lines: dict[str, Line]) -> None:

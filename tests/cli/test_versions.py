@@ -7,8 +7,12 @@ import json
 import pytest
 
 from catalog.actions.scans import add_scans
+from catalog.model import Print
+from catalog.store.writing import deed
 from tests.cli.command_runs import tiebeam
 from tests.scan_archives import a_sheet, rows
+from tests.store.archives import an_archive as empty_archive
+from tests.store.archives import fill_small
 from tests.version_archives import a_negative, an_archive_with_negatives, with_profile
 
 
@@ -142,6 +146,17 @@ def test_show_gives_the_descent_from_the_sheet_on(say):
     assert [line.split()[0] for line in descent[:3]] == ["S1", "C1", "W1"]
     assert "replaced by" in said.out
     assert "made with    Tiebeam" in said.out
+
+
+def test_a_print_stands_at_the_end_of_the_descent(tmp_path, capsys):
+    small = empty_archive(tmp_path / "small")
+    fill_small(small)
+    with deed(small, "test", "a print from W1") as writing:
+        writing.session.get_one(Print, 1).version_id = 1
+
+    said = tiebeam(capsys, "--archive", small.folder, "versions", "show", "W1")
+
+    assert said.out.partition("\nprints\n")[2].startswith("  P1  ")
 
 
 def test_json_of_a_version_has_its_steps_as_data_and_in_words(say, archive):
