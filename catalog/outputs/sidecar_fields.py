@@ -8,6 +8,7 @@ matter of ``sidecar_places``, our own namespace that of ``sidecar_own_fields``.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import PurePath
@@ -53,7 +54,7 @@ def _creators(caption: FrameCaption) -> tuple[str, ...]:
 def _described(caption: FrameCaption) -> dict[Name, Value]:
     """Return what the picture is, in the words of IPTC Core."""
     doubted, exposed = caption.doubts_about, caption.exposed
-    rows: dict[str, Plain] = {
+    rows: dict[str, str | tuple[str, ...] | None] = {
         "dc:title": caption.title if not doubted("title") else None,
         "dc:description": public_words(caption),
         "dc:creator": _creators(caption),
@@ -63,12 +64,27 @@ def _described(caption: FrameCaption) -> dict[Name, Value]:
         # A date that is marked, or whose possible days share nothing, is left out: a reader would believe it.
         "photoshop:DateCreated": exposed.plain if exposed and not doubted("exposed") else None,
     }
-    values = {name(row): property_value(row, plain, language=caption.language) for row, plain in rows.items()}
-    return {named: value for named, value in values.items() if value is not None}
+    values = ((name(row), _described_as(row, plain, caption.language)) for row, plain in rows.items())
+    return {named: value for named, value in values if value is not None}
 
 
-# Many frames say the same of this: what was built once serves again.
+# Many frames say the same: what was built once serves again, and so does what was written of it (sidecar_pieces).
 _MANY: Final = 4096
+
+
+@lru_cache(_MANY)
+def _described_as(row: str, plain: str | tuple[str, ...] | None, language: str | None) -> Value | None:
+    return property_value(row, plain, language=language)
+
+
+@lru_cache(_MANY)
+def _text(text: str) -> Text:
+    return Text(text)
+
+
+def _texts(said: Mapping[str, str]) -> dict[Name, Value]:
+    """Return the texts that say something, by the names of their properties."""
+    return {name(row): _text(text) for row, text in said.items() if text}
 
 
 @lru_cache(_MANY)
@@ -106,7 +122,7 @@ def _identified(caption: FrameCaption) -> dict[Name, Value]:
         # XMP part 1 §8.6: the first of its line. What a scan was made from is film, which has no such identity.
         "xmpMM:OriginalDocumentID": "" if caption.made_from else caption.document_id,
     }
-    found: dict[Name, Value] = {name(row): Text(text) for row, text in said.items() if text}
+    found = _texts(said)
     identifiers = _identifiers(caption)
     if identifiers:
         found[name("xmp:Identifier")] = bag(identifiers)
@@ -146,12 +162,12 @@ def _identifiers(caption: FrameCaption) -> list[Text]:
 _SCHEME: Final = name("xmpidq:Scheme")
 
 
-def _keywords(caption: FrameCaption) -> list[str]:
+def _keywords(caption: FrameCaption) -> tuple[str, ...]:
     """Return the keywords, each once, less the names of what is doubtful: a keyword cannot say "probably"."""
     unsure = {b.name.casefold() for b in caption.buildings if not is_certain(b.certainty)}
     places = (*caption.places, *((caption.taken_from,) if caption.taken_from else ()))
     unsure |= {p.name.casefold() for p in places if not is_certain(p.certainty)}
-    return [word for word in dict.fromkeys(caption.keywords) if word and word.casefold() not in unsure]
+    return tuple(word for word in dict.fromkeys(caption.keywords) if word and word.casefold() not in unsure)
 
 
 # ---- the scan, the scanner and the film that was in it
@@ -170,8 +186,7 @@ def _scanned(caption: FrameCaption) -> dict[Name, Value]:
         "tiff:ResolutionUnit": "2" if ppi else "",  # TIFF 6.0 tag 296: the inch
         "exif:FileSource": _file_source(caption),
     }
-    found: dict[Name, Value] = {name(row): Text(text) for row, text in said.items() if text}
-    return found | dict(_source_type(polarity))
+    return _texts(said) | dict(_source_type(polarity))
 
 
 @lru_cache(_MANY)
@@ -206,8 +221,7 @@ def _exposed(caption: FrameCaption) -> dict[Name, Value]:
         "exif:ExposureTime": _rational(caption.shutter_s if not doubted("shutter", "shutter_s") else None),
         "exifEX:PhotographicSensitivity": str(caption.exposure_index or ""),
     }
-    found: dict[Name, Value] = {name(row): Text(text) for row, text in said.items() if text}
-    return found | dict(_lens(lens))
+    return _texts(said) | dict(_lens(lens))
 
 
 @lru_cache(_MANY)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
+from catalog.outputs.sidecar_pieces import pieces_of, record_of
 from catalog.rules.three_way import Change, combine, compare_three, merge_sets
 from catalog.standards.xmp import (
     TIEBEAM,
@@ -34,7 +35,15 @@ from catalog.standards.xmp import (
 )
 from catalog.standards.xmp_tiebeam import PROPERTIES, tiebeam
 
-__all__ = ["STAMPS", "Base", "FieldMerge", "ThreeWay", "merge_three", "mine_of", "read_base", "record_of"]
+__all__ = [
+    "STAMPS",
+    "Base",
+    "FieldMerge",
+    "ThreeWay",
+    "merge_three",
+    "mine_of",
+    "read_base",
+]
 
 _WRITTEN = tiebeam("Written")
 # A mark of the catalogue's own copy. It stands in no sidecar, so that it is no property of the namespace.
@@ -60,7 +69,7 @@ class Base:
         lines = [f"{spell(named)} {digits}" for named, digits in self.settled.items()]
         marks = {_WRITTEN: record_of(self.said), _SETTLED: bag(lines)}
         marks = {named: value for named, value in marks.items() if value.items}
-        return format_packet(Packet(tuple({**self.said, **marks}.items())))
+        return format_packet(Packet(tuple({**self.said, **marks}.items())), pieces_of(self.said))
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,8 +161,10 @@ def _yield_identity(
 def _field(named: Name, base: Base, ours: Value | None, theirs: Value | None) -> FieldMerge:
     said = base.said.get(named)
     if ours == theirs == said:
-        return FieldMerge(named, Change.SAME, said, ours, theirs, theirs, ours)
-    known = next((value for value in (ours, said) if value is not None), None)
+        return FieldMerge(named, Change.SAME, said, ours, theirs, ours, ours)
+    if theirs is None and said is None:  # as most, when a sidecar of others is met first
+        return FieldMerge(named, Change.OURS, None, ours, None, ours, ours)
+    known = ours if ours is not None else said
     if isinstance(known, Array) and known.kind == "Bag":
         change, merged, after = _merge_bags(said, ours, theirs)
     elif isinstance(known, Array) and known.is_lang_alt:
@@ -287,12 +298,6 @@ def _alternatives(items: Iterator[Value | None]) -> Array | None:
 
 
 # ---- what is whose
-
-
-def record_of(said: Mapping[Name, Value]) -> Array:
-    """Return the record of what we write into fields that are not ours alone: property and check sums."""
-    shared = ((named, value) for named, value in said.items() if named.uri != TIEBEAM)
-    return bag(" ".join((spell(named), *map(fingerprint, _items(value)))) for named, value in shared)
 
 
 def mine_of(packet: Packet) -> Mine:

@@ -13,6 +13,7 @@ from typing import Final
 from catalog.outputs.sidecar_captions import (
     BuildingShown,
     CaptionDate,
+    Doubt,
     FrameCaption,
     FrameNumber,
     PlaceNamed,
@@ -37,7 +38,7 @@ def own_properties(caption: FrameCaption) -> dict[Name, Value]:
     said: dict[str, str | Value | None] = {
         "Sheet": caption.reference,
         "Scan": caption.scan_reference,
-        "Numbers": _several(map(_our_number, caption.numbers)),
+        "Numbers": _our_numbers(caption.numbers),
         "Exposed": _our_date(caption.exposed),
         "Places": _our_places(caption.places),
         "TakenFrom": _our_place(caption.taken_from) if caption.taken_from else None,
@@ -56,23 +57,20 @@ def own_properties(caption: FrameCaption) -> dict[Name, Value]:
         "Filter": caption.worded("filter"),
         "Development": caption.worded("development"),
         "SamplingPpi": _real(_true_ppi(caption)),
-        "Doubts": _several(
-            _ours(
-                Field=doubt.field,
-                AsWritten=doubt.as_written,
-                Certainty=doubt.certainty,
-                Alternatives=_several(map(Text, doubt.alternatives)),
-            )
-            for doubt in caption.doubts
-        ),
+        "Doubts": _our_doubts(caption.doubts),
         "Chronicle": _chronicle(caption.buildings),
         "Editions": _several(map(_our_edition, caption.editions)),
     }
-    return dict(_ours(**said).fields)
+    return {tiebeam(local): _text(value) if isinstance(value, str) else value for local, value in said.items() if value}
 
 
 def _ours(**members: str | Value | None) -> Struct:
     return struct({tiebeam(local): value for local, value in members.items()})
+
+
+@lru_cache(_MANY)
+def _text(text: str) -> Text:
+    return Text(text)
 
 
 def _several(items: Iterable[Value]) -> Value | None:
@@ -91,6 +89,23 @@ def _true_ppi(caption: FrameCaption) -> float | None:
         return None
     is_true = recorded is not None and max(recorded, worked_out) <= _MARGIN * min(recorded, worked_out)
     return None if is_true else worked_out
+
+
+@lru_cache(_MANY)
+def _our_doubts(doubts: tuple[Doubt, ...]) -> Value | None:
+    return _several(
+        _ours(
+            Field=doubt.field,
+            AsWritten=doubt.as_written,
+            Certainty=doubt.certainty,
+            Alternatives=_several(map(Text, doubt.alternatives)),
+        )
+        for doubt in doubts
+    )
+
+
+def _our_numbers(numbers: tuple[FrameNumber, ...]) -> Value | None:
+    return _several(map(_our_number, numbers))
 
 
 def _our_number(number: FrameNumber) -> Struct:

@@ -6,16 +6,32 @@ The facts are in ``sidecar_captions``, their places in ``sidecar_fields``, the f
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from catalog import clock
 from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_fields import properties_of
-from catalog.outputs.sidecar_merge import STAMPS, ThreeWay, merge_three, read_base, record_of
+from catalog.outputs.sidecar_merge import STAMPS, ThreeWay, merge_three, read_base
+from catalog.outputs.sidecar_pieces import Prepared, pieces_of, prepare_properties, record_of
 from catalog.rules.three_way import Change
-from catalog.standards.iim_limits import OverLimit, over_iim
-from catalog.standards.xmp import TIEBEAM, Name, Packet, Text, Value, format_packet, name, parse_packet, spell
+from catalog.standards.iim_limits import OverLimit
+from catalog.standards.xmp import (
+    TIEBEAM,
+    Name,
+    Packet,
+    Text,
+    Value,
+    bag,
+    format_packet,
+    join_pieces,
+    name,
+    parse_packet,
+    spell,
+    write_piece,
+)
 from catalog.standards.xmp_tiebeam import tiebeam
 
 __all__ = ["SidecarPlan", "plan_sidecar", "prepare", "program_name"]
@@ -71,9 +87,13 @@ def plan_sidecar(
     """
     if existing is None and not kept:
         return _plan_first(properties_of(caption), written_by)
+    ours = properties_of(caption)
+    prepared = prepare_properties(ours)
+    long = tuple(over for one in prepared for over in one.long)
+    if existing is not None and kept == existing and _says_just_this(existing, prepared):
+        return SidecarPlan(existing, is_changed=False, long=long)
     before = parse_packet(existing) if existing is not None else Packet()
     base = read_base(None if kept == existing else kept, before)
-    ours = properties_of(caption)
     merged = merge_three(base, ours, before)
     after = dict(merged.properties)
     after.pop(_WRITTEN, None)
@@ -85,12 +105,12 @@ def plan_sidecar(
     theirs = tuple(spell(one.name) for one in merged.fields if one.is_theirs and one.base is not None)
     is_same = existing is not None and _without_stamps(after) == _without_stamps(dict(before))
     if existing is not None and is_same and not merged.is_base_behind:
-        return SidecarPlan(existing, is_changed=False, held=held, theirs=theirs, long=over_iim(ours))
+        return SidecarPlan(existing, is_changed=False, held=held, theirs=theirs, long=long)
     after[_METADATA_DATE] = Text(clock.timestamp())
     after[_WRITTEN_BY] = Text(written_by or program_name())
-    data = format_packet(before.with_properties(after))
+    data = format_packet(before.with_properties(after), pieces_of(after))
     kept_base = data if _is_all_ours(merged) else merged.base.to_bytes()
-    return SidecarPlan(data, True, held, theirs, kept_base, over_iim(ours))
+    return SidecarPlan(data, True, held, theirs, kept_base, long)
 
 
 def _is_all_ours(merged: ThreeWay) -> bool:
@@ -108,12 +128,33 @@ def _is_all_ours(merged: ThreeWay) -> bool:
 
 def _plan_first(ours: Mapping[Name, Value], written_by: str) -> SidecarPlan:
     """Return the plan of a first sidecar: nothing is there to be merged with, and nothing was said before."""
-    record = record_of(ours)
-    after = {**ours, **({_WRITTEN: record} if record.items else {})}
-    after[_METADATA_DATE] = Text(clock.timestamp())
-    after[_WRITTEN_BY] = Text(written_by or program_name())
-    data = format_packet(Packet(tuple(after.items())))
-    return SidecarPlan(data, is_changed=True, base=data, long=over_iim(ours))
+    prepared = prepare_properties(ours)
+    data = _first_data(prepared, clock.timestamp(), written_by or program_name())
+    return SidecarPlan(data, is_changed=True, base=data, long=tuple(over for one in prepared for over in one.long))
+
+
+def _first_data(prepared: Sequence[Prepared], at: str, written_by: str) -> bytes:
+    """Return a sidecar that holds our properties and nothing else."""
+    record = [one.record for one in prepared if one.record is not None]
+    stamps: dict[Name, Value] = {_WRITTEN: bag(record)} if record else {}
+    stamps |= {_METADATA_DATE: Text(at), _WRITTEN_BY: Text(written_by)}
+    # Our properties are all in namespaces that have a prefix of their own.
+    pieces = (*(one.piece for one in prepared), *(write_piece(*stamp) for stamp in stamps.items()))
+    return join_pieces(piece for piece in pieces if piece is not None)
+
+
+_STAMPED: Final = re.compile(
+    rb"\n   <xmp:MetadataDate>([^<&]*)</xmp:MetadataDate>\n.*\n   <tiebeam:WrittenBy>([^<&]*)</tiebeam:WrittenBy>\n",
+    re.DOTALL,
+)
+
+
+def _says_just_this(existing: bytes, prepared: Sequence[Prepared]) -> bool:
+    """Return True if a sidecar is what would be written first, but for when and by what: it need not be read at all."""
+    found = _STAMPED.search(existing)
+    return found is not None and existing == _first_data(
+        prepared, found[1].decode("utf-8", "replace"), found[2].decode("utf-8", "replace")
+    )
 
 
 def _without_stamps(properties: Mapping[Name, Value]) -> dict[Name, Value]:

@@ -24,7 +24,7 @@ from catalog.standards.xmp_values import (
     struct,
     texts,
 )
-from catalog.standards.xmp_write import format_packet
+from catalog.standards.xmp_write import Piece, format_packet, join_pieces, write_piece
 
 __all__ = [
     "MAX_BYTES",
@@ -35,6 +35,7 @@ __all__ = [
     "Mine",
     "Name",
     "Packet",
+    "Piece",
     "Struct",
     "Text",
     "Uri",
@@ -44,6 +45,7 @@ __all__ = [
     "find_said",
     "fingerprint",
     "format_packet",
+    "join_pieces",
     "lang_alt",
     "merge",
     "name",
@@ -52,4 +54,5 @@ __all__ = [
     "spell",
     "struct",
     "texts",
+    "write_piece",
 ]

@@ -8,15 +8,16 @@ are scanned for inside other files and is left out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Final
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
+from typing import Final, NamedTuple
 
 from catalog.errors import XmpError
 from catalog.standards.xmp_document import MAX_DEPTH, check_size
 from catalog.standards.xmp_names import NAMESPACES, NCNAME, RDF, XML, XMPMETA, Name
 from catalog.standards.xmp_values import Array, Packet, Pairs, Struct, Text, Uri, Value
 
-__all__ = ["format_packet"]
+__all__ = ["Piece", "format_packet", "join_pieces", "write_piece"]
 
 _ORDER: Final = {uri: place for place, uri in enumerate(NAMESPACES.values())}
 _PREFIXES: Final = {
@@ -28,9 +29,11 @@ _PREFIXES: Final = {
 _RESERVED: Final = frozenset(_PREFIXES.values()) | {"xmlns"}
 
 
-def format_packet(packet: Packet) -> bytes:
+def format_packet(packet: Packet, written: Mapping[Name, Piece] = MappingProxyType({})) -> bytes:
     """
     Return a packet as a complete XML document in UTF-8, the same bytes for the same content.
+
+    ``written`` are pieces of the very values that stand in the packet, made by ``write_piece`` before.
 
     Properties stand in groups, one a namespace; known namespaces first under their usual prefix, others after
     them under the prefix their file gave, or ``ns1``, ``ns2`` ... when that is taken.
@@ -41,14 +44,23 @@ def format_packet(packet: Packet) -> bytes:
     tags = _Tags(packet.prefixes)
     body: list[str] = []
     writer = _Writer(body, tags)
-    for named, value in sorted(packet.properties, key=_place):
-        writer.write(tags[named], value, "   ", 1)
+    for named, value in sorted(packet.properties, key=lambda field: _place(field[0])):
+        piece = written.get(named)
+        if piece is None:
+            writer.write(tags[named], value, "   ", 1)
+        else:
+            body.append(piece.text)
+            tags.need(piece.uris)
+    return _document(packet.about, tags.declared(), body)
+
+
+def _document(about: str, declared: Iterable[tuple[str, str]], body: list[str]) -> bytes:
     head = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<x:xmpmeta xmlns:x="{XMPMETA}">',
         f' <rdf:RDF xmlns:rdf="{RDF}">',
-        f'  <rdf:Description rdf:about="{_quote(packet.about)}"',
-        *(f'    xmlns:{prefix}="{_quote(uri)}"' for uri, prefix in tags.declared()),
+        f'  <rdf:Description rdf:about="{_quote(about)}"',
+        *(f'    xmlns:{prefix}="{_quote(uri)}"' for uri, prefix in declared),
     ]
     head[-1] += ">" if body else "/>"
     close = ["  </rdf:Description>"] if body else []
@@ -57,9 +69,59 @@ def format_packet(packet: Packet) -> bytes:
     return data
 
 
-def _place(field: tuple[Name, Value]) -> tuple[int, str, str]:
-    uri, local = field[0]
+_Place = tuple[int, str, str]
+
+
+def _place(named: Name) -> _Place:
+    uri, local = named
     return _ORDER.get(uri, len(_ORDER)), uri, local
+
+
+# ---- property by property
+
+_ALONE: Final = {uri: frozenset((uri,)) for uri in NAMESPACES.values()}
+
+
+class Piece(NamedTuple):
+    """One property as it stands in a document: where it comes, its lines, the namespaces it needs."""
+
+    place: _Place
+    text: str
+    uris: frozenset[str]
+
+
+def write_piece(named: Name, value: Value) -> Piece | None:
+    """
+    Return one property as every document would have it, so that what many of them say is written once.
+
+    ``None`` if a namespace is none of ``NAMESPACES``: its prefix depends on its document.
+
+    Raises:
+        XmpError: it is nested too deep.
+    """
+    if type(value) is Text and named.uri in _ALONE and value.language is None and not value.qualifiers:
+        tag = f"{_PREFIXES[named.uri]}:{named.local}"
+        return Piece(_place(named), f"   <{tag}>{_escape(value.value)}</{tag}>", _ALONE[named.uri])
+    tags = _Tags(())
+    lines: list[str] = []
+    _Writer(lines, tags).write(tags[named], value, "   ", 1)
+    declared = tags.declared()
+    if not all(uri in _ORDER for uri, _ in declared):
+        return None
+    return Piece(_place(named), "\n".join(lines), frozenset(uri for uri, _ in declared))
+
+
+def join_pieces(pieces: Iterable[Piece]) -> bytes:
+    """
+    Return the document that ``format_packet`` makes of the same properties.
+
+    Raises:
+        XmpError: it is too large to be read again.
+    """
+    in_order = sorted(pieces)
+    used = frozenset().union(*[piece.uris for piece in in_order])
+    declared = [(uri, prefix) for prefix, uri in NAMESPACES.items() if uri in used]
+    return _document("", declared, [piece.text for piece in in_order])
 
 
 def _escape(text: str) -> str:
@@ -93,6 +155,12 @@ class _Tags(dict[Name, str]):
         self._taken.add(prefix)
         self._prefixes[uri] = prefix
         return prefix
+
+    def need(self, uris: Iterable[str]) -> None:
+        """Have these namespaces declared."""
+        for uri in uris:
+            if uri not in self._prefixes:
+                self._choose(uri)
 
     def declared(self) -> list[tuple[str, str]]:
         """Return (URI, prefix) of the namespaces in use, but rdf:, in the order they are declared."""

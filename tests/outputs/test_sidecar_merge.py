@@ -5,7 +5,8 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catalog.outputs.sidecar_merge import Base, FieldMerge, ThreeWay, digits_of, merge_three, read_base, record_of
+from catalog.outputs.sidecar_merge import Base, FieldMerge, ThreeWay, digits_of, merge_three, read_base
+from catalog.outputs.sidecar_pieces import record_of
 from catalog.rules.three_way import Change
 from catalog.standards.xmp import Array, Name, Packet, Struct, Text, Uri, Value, bag, format_packet, name, parse_packet
 from catalog.standards.xmp_tiebeam import tiebeam

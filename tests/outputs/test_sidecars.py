@@ -8,6 +8,7 @@ import pytest
 
 from catalog import clock
 from catalog.errors import XmpError
+from catalog.outputs import sidecar_pieces
 from catalog.outputs.sidecar_captions import Doubt, FrameCaption, LensUsed, PlaceNamed, public_words
 from catalog.outputs.sidecars import plan_sidecar, prepare
 from catalog.standards.xmp import (
@@ -23,7 +24,7 @@ from catalog.standards.xmp import (
     parse_packet,
     texts,
 )
-from tests.outputs.a_caption import CERTAIN, DOUBTFUL, OSK_MILL, TARN_END
+from tests.outputs.a_caption import CERTAIN, DOUBTFUL, EVERYTHING, OSK_MILL, TARN_END
 from tests.standards.xmp_oracles import (
     exempi_forms,
     exempi_leaves,
@@ -386,3 +387,52 @@ def test_every_property_we_write_in_our_namespace_is_in_its_table():
 def test_a_first_sidecar_is_what_merging_with_nothing_gives(caption):
     with clock.fixed():
         assert plan_sidecar(None, caption).data == plan_sidecar(format_packet(Packet()), caption).data
+
+
+# ---- what need not be read again
+
+
+def written_first(caption: FrameCaption) -> bytes:
+    with clock.fixed():
+        return prepare(None, caption)
+
+
+def test_a_sidecar_that_says_it_all_is_not_even_parsed(monkeypatch):
+    data = written_first(EVERYTHING)
+    monkeypatch.setattr("catalog.outputs.sidecars.parse_packet", lambda _: pytest.fail("it was parsed"))
+
+    plan = plan_sidecar(data, EVERYTHING, "Tiebeam 9.9", kept=data)
+
+    assert (plan.is_changed, plan.data) == (False, data)
+
+
+def test_a_word_of_others_beside_ours_is_seen_though_the_rest_is_as_we_wrote_it():
+    data = written_first(EVERYTHING)
+    rated = data.replace(b"   <xmp:Meta", b"   <xmp:Label>mill</xmp:Label>\n   <xmp:Meta")
+
+    plan = plan_sidecar(rated, EVERYTHING, kept=rated)
+    changed = plan_sidecar(rated, replace(EVERYTHING, title="Osk Mill"), kept=rated)
+
+    assert not plan.is_changed
+    assert changed.is_changed
+    assert said(parse_packet(changed.data), "xmp:Label") == ("mill",)
+
+
+def test_a_sidecar_of_an_earlier_catalogue_that_says_it_all_is_remembered():
+    data = written_first(EVERYTHING)
+
+    assert plan_sidecar(data, EVERYTHING, kept=b"").is_changed
+    assert not plan_sidecar(data, EVERYTHING, kept=data).is_changed
+
+
+def test_many_captions_are_written_alike_whether_their_parts_were_met_before_or_not():
+    captions = [
+        replace(EVERYTHING, reference=f"S{n}", title=f"Mill {n % 3}", keywords=(f"k{n % 5}",)) for n in range(40)
+    ]
+    first = [written_first(caption) for caption in captions]
+
+    sidecar_pieces._kept.clear()
+
+    assert [written_first(caption) for caption in reversed(captions)] == first[::-1]
+    with clock.fixed():
+        assert [plan_sidecar(format_packet(Packet()), caption).data for caption in captions] == first

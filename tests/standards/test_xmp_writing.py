@@ -23,11 +23,14 @@ from catalog.standards.xmp import (
     clean_text,
     fingerprint,
     format_packet,
+    join_pieces,
     lang_alt,
     name,
     parse_packet,
     seq,
+    struct,
     texts,
+    write_piece,
 )
 from catalog.standards.xmp_tiebeam import MEMBERS, PROPERTIES
 from tests.standards.xmp_oracles import (
@@ -100,6 +103,23 @@ def test_any_packet_survives_writing_and_reading_byte_for_byte(packet):
 
 
 @settings(max_examples=100, deadline=None)
+@given(PACKETS)
+def test_a_packet_written_in_pieces_has_the_same_bytes(packet):
+    pieces = {named: piece for named, value in packet if (piece := write_piece(named, value)) is not None}
+
+    assert format_packet(packet, pieces) == format_packet(packet)
+    known = Packet(tuple((named, value) for named, value in packet if named in pieces))
+    assert join_pieces(pieces.values()) == format_packet(known)
+
+
+def test_a_namespace_without_a_prefix_of_its_own_is_written_only_with_its_packet():
+    foreign = Name("http://example.org/valley/", "Drawer")
+
+    assert write_piece(foreign, Text("7")) is None
+    assert write_piece(name("dc:title"), struct({foreign: "7"})) is None
+    assert write_piece(name("dc:title"), Text("7", qualifiers=((foreign, Text("7")),))) is None
+
+
 @given(PACKETS, st.randoms())
 def test_the_order_of_properties_makes_no_difference(packet, random):
     shuffled = list(packet.properties)
