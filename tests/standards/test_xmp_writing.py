@@ -311,8 +311,8 @@ def test_the_page_on_our_namespace_has_every_row_of_its_table():
     page = (Path(__file__).parents[2] / "docs" / "standards" / "tiebeam-namespace.md").read_text("utf-8")
 
     rows = [f"| `{local}` | `{kind}` | {meaning} |" for local, kind, meaning in PROPERTIES]
-    for struct, members in MEMBERS.items():
-        rows.append(f"### {struct}")
+    for holder, members in MEMBERS.items():
+        rows.append(f"### {holder}")
         rows += [f"| `{local}` | `{kind}` | {meaning} |" for local, kind, meaning in members]
     found = [line for line in page.splitlines() if line.startswith(("| `", "### "))]
 
