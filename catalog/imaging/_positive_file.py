@@ -14,7 +14,8 @@ import os
 import struct
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import closing, contextmanager, suppress
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
@@ -57,8 +58,7 @@ def write_tiff(
     """
     head = tiff_head(image.width, image.height, image.bands, profile=profile, ppi=ppi, software=software)
     total = len(head) + image.width * image.height * image.bands * 2
-    with _passing_file(target) as (raw, passing):
-        pen = _Pen(raw, total, progress)
+    with _passing_file(target) as (raw, passing), closing(_Pen(raw, total, progress)) as pen:
         pen.take(head)
         stream = pyvips.TargetCustom()
         stream.on_write(pen.take)
@@ -69,7 +69,7 @@ def write_tiff(
             raise PictureWriteError(target, f"only {pen.done} bytes of {total} could be made; nothing was kept")
         os.fsync(raw.fileno())
         _settle(passing, target)
-    return pen.digest.hexdigest(), total
+        return pen.sha256(), total
 
 
 def refuse_taken(target: Path) -> None:
@@ -130,7 +130,10 @@ class _Pen:
         self._raw, self._total, self._progress = raw, total, progress
         self._held = bytearray()
         self._fault: BaseException | None = None
-        self.digest, self.done = hashlib.sha256(), 0
+        self._digest, self.done = hashlib.sha256(), 0
+        # One piece is digested while the next is made and written; never more than one waits.
+        self._digester = ThreadPoolExecutor(1)
+        self._digesting: Future[None] | None = None
 
     def take(self, chunk: Any) -> int:
         """Take some bytes; -1 when it cannot."""
@@ -145,15 +148,26 @@ class _Pen:
 
     def flush(self) -> None:
         """Write what is held."""
-        view = memoryview(self._held)
+        held, self._held = self._held, bytearray()
+        if self._digesting:
+            self._digesting.result()
+        self._digesting = self._digester.submit(self._digest.update, held)
+        view = memoryview(held)
         while view:
             view = view[self._raw.write(view) :]
-        view.release()
-        self.digest.update(self._held)
-        self.done += len(self._held)
-        self._held = bytearray()
+        self.done += len(held)
         if self._progress:
             self._progress(self.done, self._total)
+
+    def sha256(self) -> str:
+        """Return the digest of all that was taken."""
+        if self._digesting:
+            self._digesting.result()
+        return self._digest.hexdigest()
+
+    def close(self) -> None:
+        """End the thread that digests."""
+        self._digester.shutdown()
 
     @contextmanager
     def faults(self) -> Iterator[None]:
