@@ -7,6 +7,9 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
 
+from textual import events
+from textual.keys import key_to_character
+
 from catalog.store.archive import Archive, open_archive
 from catalog.tui.app import BrowseApp
 from catalog.tui.screens.card import CardScreen
@@ -46,13 +49,12 @@ class Desk:
     async def press(self, *keys: str) -> None:
         """Press keys, one after the other, each when the one before it is answered."""
         for key in keys:
-            await self.pilot.press(key)
+            # The pilot's own way waits for 50 ms after each key.
+            self.app.post_message(events.Key(key, key_to_character(key)))
             await self.settle()
 
     async def type(self, words: str) -> None:
         """Type words into the field that has the cursor."""
-        from textual import events
-
         for letter in words:
             self.app.post_message(events.Key("space" if letter == " " else letter, letter))
         await self.settle()

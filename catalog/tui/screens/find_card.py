@@ -129,8 +129,10 @@ class FindCardScreen(FrameListScreen):
 
     def on_find_field_fields_left(self, event: FindField.FieldsLeft) -> None:
         """Go to the frames found."""
-        if self.frames.count:
-            self.frames.focus()
+        if self.focused is self.frames:
+            self.frames.action_open()  # the next key came before the field was left: it was meant for the frames
+        elif self.frames.count:
+            self.set_focus(self.frames)
 
     def on_card_list_top_left(self, event: CardList.TopLeft) -> None:
         """Go back to the fields."""

@@ -10,6 +10,8 @@ from catalog.store.frame_words import lens_words, shown_words
 from catalog.tui.widgets.paper import Row, cut
 
 _DATE, _NUMBER, _LENS = 22, 12, 9
+_SHOWS_MOST = 70
+"""Wider than this the eye loses the line."""
 
 
 @lru_cache(maxsize=32768)
@@ -24,7 +26,7 @@ def frame_row(frame: FoundFrame, width: int) -> Row:
     is_possible = frame.certainty == "possibly"
     has_lens = width >= 70
     date = _DATE if width >= 60 else 14
-    shows = width - 2 - _NUMBER - 1 - date - 1 - (_LENS if has_lens else 0)
+    shows = min(width - 2 - _NUMBER - 1 - date - 1 - (_LENS if has_lens else 0), _SHOWS_MOST)
     ink = "doubt" if is_possible else "ink"
     row: Row = (
         ("? " if is_possible else "  ", "doubt"), (cut(number, _NUMBER), "strong"), (" ", "ink"),
