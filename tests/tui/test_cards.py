@@ -197,6 +197,13 @@ def test_a_record_that_is_gone_is_said_to_be_gone(sample):
     browsed(sample, drive, at="B999")
 
 
+def test_a_record_without_a_card_says_so(sample):
+    async def drive(desk: Desk) -> None:
+        assert "book plate G1 has no card." in desk.text
+
+    browsed(sample, drive, at="G1")
+
+
 def test_a_click_chooses_a_line_and_another_opens_it(sample):
     async def drive(desk: Desk) -> None:
         y = next(i for i, line in enumerate(desk.lines) if "Tarn End" in line)

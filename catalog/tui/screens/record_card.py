@@ -5,9 +5,10 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 
+from catalog.errors import NotFoundError
 from catalog.rules.references import WORDS
 from catalog.store.record_words import fact_words, line_words
-from catalog.store.show import Record, read_record
+from catalog.store.show import SHOWN, Record, read_record
 from catalog.store.trails import Step, trail_of
 from catalog.tui.screens.card import CardScreen
 from catalog.tui.widgets.page import Page, PageItem
@@ -30,6 +31,8 @@ class RecordCardScreen(CardScreen):
     def load(self, connection: sqlite3.Connection) -> RecordRows:
         """Return the record."""
         assert self.record_id is not None
+        if self.table not in SHOWN:
+            raise NotFoundError(f"{WORDS.get(self.table, self.table)} {self.reference} has no card.")
         record = read_record(connection, self.table, self.record_id, self.archive.about_days)
         return RecordRows(record, trail_of(connection, self.table, self.record_id))
 
