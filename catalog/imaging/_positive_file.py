@@ -29,6 +29,7 @@ NOT_WRITTEN: Final = (
     "cannot be written ({}); nothing was kept. See that its folder is there, has room and may be written to"
 )
 STRIP_BYTES: Final = 1 << 20
+_PIECE_BYTES: Final = 4 << 20
 CLASSIC_LIMIT: Final = (1 << 32) - (1 << 20)
 PASSING_SUFFIX: Final = ".tiebeam-part"
 """What a killed process may leave beside the target; it can be deleted."""
@@ -139,7 +140,7 @@ class _Pen:
         """Take some bytes; -1 when it cannot."""
         try:
             self._held += chunk
-            if len(self._held) >= STRIP_BYTES:
+            if len(self._held) >= _PIECE_BYTES:
                 self.flush()
         except BaseException as exc:  # noqa: BLE001  the engine would print and lose it; ``faults`` raises it again
             self._fault = exc

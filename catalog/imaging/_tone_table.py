@@ -37,7 +37,7 @@ PAPER_RANGE: Final = 2.0
 # The paper's exposure range, ISO R / 100, for grades 0 to 5: the middles of the classes of ISO 6846, from memory.
 _PAPER_EXPOSURE_RANGES: Final = (1.50, 1.25, 1.05, 0.85, 0.66, 0.50)
 _SLOPE_OF_GRADE_2: Final = 1.45
-"""How much steeper than its mean a normal paper is in the middle; chosen by eye, see decision 0013."""
+"""How much steeper than its mean a normal paper is in the middle; chosen by eye, see decision 0022."""
 
 
 def tone_tables(steps: Sequence[ToneStep], *, channels: int, bits: int) -> NDArray[np.uint16]:

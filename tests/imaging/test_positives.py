@@ -421,7 +421,7 @@ def test_a_full_drive_ends_in_words_and_leaves_nothing(tmp_path, monkeypatch):
 
 
 def test_whoever_watches_is_told_how_far_it_is_and_may_stop_it(tmp_path):
-    scan, told = a_scan(tmp_path, noise(1500, 1000)), []
+    scan, told = a_scan(tmp_path, noise(5000, 1000)), []
 
     write_positive(scan, NEGATIVE, tmp_path / "p.tif", progress=lambda done, total: told.append((done, total)))
 
