@@ -53,10 +53,15 @@ NOTHING_SAID = EntryFacts()
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """What an entry is on: a print, or a print number that has none."""
+    """
+    What an entry is on: a print, or a print number that has none.
+
+    ``place`` names a number that may not have been given yet: its run, series and place, ``None`` for the next.
+    """
 
     print_id: int | None = None
     number_id: int | None = None
+    place: tuple[int, str, int | None] | None = None
 
 
 class _NotKept(Exception):  # noqa: N818 - no fault: the way out of a dry run
@@ -113,24 +118,28 @@ def write_entry(deed: PlainDeed, subject: Subject, kind: str, facts: EntryFacts 
         then = replace(then, entry_id=entry_id)
     if subject.print_id is not None:
         keep_standing(deed.raw, subject.print_id, then)
-    else:
-        _keep_heirs(deed.raw, subject.number_id)
+    if subject.print_id is None or kind == "corrected":
+        _keep_heirs(deed.raw, subject)
     return then
 
 
-def _keep_heirs(connection: sqlite3.Connection, number_id: int | None) -> None:
-    """Keep anew how the print stands that has taken over what was promised on its number."""
-    heirs = connection.execute(
-        "SELECT id FROM print WHERE print_number_id = ? AND replaces_id IS NULL", (number_id,)
-    ).fetchall()
-    for (print_id,) in heirs:
+def _keep_heirs(connection: sqlite3.Connection, subject: Subject) -> None:
+    """Keep anew how the prints stand that took over what was promised on a number or on the print they replace."""
+    if subject.print_id is not None:
+        found = connection.execute("SELECT id FROM print WHERE replaces_id = ?", (subject.print_id,))
+    else:
+        found = connection.execute(
+            "SELECT id FROM print WHERE print_number_id = ? AND replaces_id IS NULL", (subject.number_id,)
+        )
+    for (print_id,) in found.fetchall():
         keep_standing(connection, print_id, standing(read_entries(connection, print_id)))
+        _keep_heirs(connection, Subject(print_id=print_id))
 
 
 def settled(connection: sqlite3.Connection, subject: Subject) -> Subject:
     """Return the print that carries a number now, where there is one: what happens to it is on the print."""
     if subject.number_id is None:
-        return subject
+        return subject  # a place that has no number yet is given one by whoever writes on it
     row = connection.execute(
         "SELECT id FROM print WHERE print_number_id = ? AND life <> 'void' ORDER BY id DESC LIMIT 1",
         (subject.number_id,),

@@ -36,13 +36,15 @@ def take_back_kept(writing: Writing, target: DeedRow, change: ChangeRow) -> None
         return
     row = read_row(writing.raw, "ledger_entry", change.record_id) or {}
     deed = PlainDeed(writing.raw, "undo", "", clock.timestamp())
+    is_correction = row["kind"] == "corrected"
     try:
-        if row["kind"] == "corrected":
+        if is_correction:
             _write_again(deed, read_row(writing.raw, "ledger_entry", row["corrects_id"]) or {})
         else:
             take_out(deed, change.record_id, f"deed {target.id} was taken back")
     except RefusedError as exc:
-        raise UndoError(f"Deed {target.id} ({target.kind}) cannot be undone: {exc}") from exc
+        why = "what it took out would be written again, after all that came since: " if is_correction else ""
+        raise UndoError(f"Deed {target.id} ({target.kind}) cannot be undone: {why}{exc}") from exc
     for table, record_id, _, _, _ in deed.changes:
         writing.record_added(table, [record_id], is_searched=False)
 

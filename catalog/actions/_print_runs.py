@@ -5,8 +5,9 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 
+from catalog.actions._ledger_desk import Subject, settled
 from catalog.errors import NotFoundError, RefusedError
-from catalog.rules.editions import PLANNED
+from catalog.rules.editions import PLANNED, check_promising
 from catalog.rules.ledger import standing
 from catalog.rules.print_numbers import NUMBERED, SERIES_WORDS, check_ordinal, format_number
 from catalog.rules.references import format_reference
@@ -127,6 +128,26 @@ def give_number(deed: PlainDeed, run: RunNow, series: str, ordinal: int) -> tupl
     written = format_number(series, ordinal, most, run.numbering)
     number = {"run_id": run.id, "series": series, "ordinal": ordinal, "written": written, "given_at": deed.at}
     return deed.add("print_number", number), written
+
+
+def on_the_spot(deed: PlainDeed, subject: Subject) -> Subject:
+    """
+    Return the print or number that a subject means, giving a number that was not given yet.
+
+    Raises:
+        RefusedError: the place lies beyond what was declared, or the edition is closed.
+    """
+    if subject.place is None:
+        return settled(deed.raw, subject)
+    run_id, series, ordinal = subject.place
+    run = get_run(deed.raw, run_id)
+    found = deed.raw.execute(
+        "SELECT id FROM print_number WHERE run_id = ? AND series = ? AND ordinal = ?", (run_id, series, ordinal)
+    ).fetchone()
+    if found is None:
+        check_promising(run.state, run.words)
+        found = give_number(deed, run, *place_of(deed.raw, run, series, ordinal))
+    return settled(deed.raw, Subject(number_id=found[0]))
 
 
 def size_of(connection: sqlite3.Connection, run: RunNow, size_id: int | None) -> int | None:

@@ -11,13 +11,11 @@ from catalog import clock
 from catalog.actions._print_sources import promises_of
 from catalog.actions.desk import AT_DESK, Date, Desk, at_desk, called, get_record, join_phrases, recorded
 from catalog.actions.facts import check_facts
-from catalog.errors import EarlierPromiseError, NotFoundError, RefusedError
+from catalog.errors import EarlierPromiseError, RefusedError
 from catalog.model import (
     Edition,
-    EditionAmendment,
     EditionSheet,
     EditionState,
-    PriceStep,
     ProofAllowance,
     Run,
     Sheet,
@@ -34,14 +32,11 @@ from catalog.rules.editions import (
     RunPlan,
     SizePlan,
     art_limit_warning,
-    check_proofs,
     check_step,
     copies_in_words,
     plan_runs,
 )
 from catalog.rules.ledger import standing
-from catalog.rules.money import Money
-from catalog.rules.print_numbers import FRACTION, SERIAL
 from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
 from catalog.store.ledger import read_number_entries
@@ -100,28 +95,30 @@ def open_edition(
         for sheet_id in dict.fromkeys(sheet_ids):
             writing.session.add(EditionSheet(edition_id=edition.id, sheet_id=sheet_id))
         for run in runs:
-            _add_run(writing, edition.id, run)
+            add_run(writing, edition.id, run)
         _add_state(writing, edition.id, PLANNED if is_planned else OPEN, since if since is not None else stated)
         writing.session.flush()
         promise = copies_in_words([run.limit for run in runs], proofs)
         writing.say(
             f"{'planned' if is_planned else 'opened'} an edition, {promise}: {called(writing, 'edition', edition.id)}"
         )
-        return Opened(edition.id, _warnings(writing, view_id))
+        return Opened(edition.id, art_warnings(writing, view_id))
 
 
-def _add_run(writing: Writing, edition_id: int, plan: RunPlan, amendment_id: int | None = None) -> int:
+def add_run(writing: Writing, edition_id: int, plan: RunPlan, amendment_id: int | None = None) -> int:
+    """Add a run with its sizes and the proofs declared for it, and return its id."""
     run = Run(edition_id=edition_id, limit_count=plan.limit, amendment_id=amendment_id)
     writing.session.add(run)
     writing.session.flush()
     for size in plan.sizes:
-        writing.session.add(Size(run_id=run.id, **check_facts(Size, _size_facts(size))))
+        writing.session.add(Size(run_id=run.id, **check_facts(Size, size_facts(size))))
     for kind, count in plan.proofs:
         writing.session.add(ProofAllowance(run_id=run.id, kind=kind, allowed=count, amendment_id=amendment_id))
     return run.id
 
 
-def _size_facts(size: SizePlan) -> dict[str, str | None]:
+def size_facts(size: SizePlan) -> dict[str, str | None]:
+    """Return a planned size as its row has it."""
     return {"name": size.name, "image": size.image, "paper": size.paper}
 
 
@@ -173,7 +170,8 @@ def _refuse_other_view(writing: Writing, view_id: int, sheet_ids: Sequence[int])
             )
 
 
-def _warnings(writing: Writing, view_id: int) -> tuple[str, ...]:
+def art_warnings(writing: Writing, view_id: int) -> tuple[str, ...]:
+    """Return what to warn of when the copies of a view are counted as the EU counts them."""
     writing.session.flush()
     limits, proofs = limits_of_view(writing, view_id)
     warning = art_limit_warning(limits, proofs)
@@ -226,7 +224,7 @@ def set_edition_state(
         _add_state(writing, edition_id, state, since, words)
         date = recorded(since)
         writing.say(join_phrases(f"edition {state}: {what}", date.words or date.edtf, words))
-        return Opened(edition_id, _warnings(writing, edition.view_id) if state == OPEN else ())
+        return Opened(edition_id, art_warnings(writing, edition.view_id) if state == OPEN else ())
 
 
 def current_state(writing: Writing, edition_id: int) -> str:
@@ -241,7 +239,8 @@ def _refuse_open_promises(writing: Writing, edition_id: int, what: str, verb: st
     held = writing.raw.execute(
         "SELECT n.written, t.hold, w.name, w.id FROM print_standing t JOIN print p ON p.id = t.print_id"
         " JOIN print_number n ON n.id = p.print_number_id JOIN run r ON r.id = n.run_id"
-        " JOIN person w ON w.id = t.held_for_id WHERE r.edition_id = ? AND t.hold IS NOT NULL ORDER BY n.id",
+        " JOIN person w ON w.id = t.held_for_id WHERE r.edition_id = ? AND t.hold IS NOT NULL"
+        " AND t.state NOT IN ('replaced', 'never made') ORDER BY n.id",
         (edition_id,),
     ).fetchall()
     numbers = writing.raw.execute(
@@ -261,215 +260,3 @@ def _refuse_open_promises(writing: Writing, edition_id: int, what: str, verb: st
             f"{what} cannot be {'closed' if verb == 'close' else 'withdrawn'} while promises are open: "
             f"{'; '.join(told)}. Keep them or release them first; nothing was changed."
         )
-
-
-# ---- changes of rule
-
-
-def amend_edition(
-    archive: Archive,
-    edition_id: int,
-    *,
-    words: str,
-    made: Date = None,
-    published_in: str | None = None,
-    limit: int | None = None,
-    is_open_now: bool = False,
-    numbering: str | None = None,
-    proofs: Sequence[tuple[str, int]] = (),
-    run_id: int | None = None,
-    desk: Desk = AT_DESK,
-) -> Opened:
-    """
-    Amend an edition: a dated change of rule in its exact words. Prints numbered before keep what is written on them.
-
-    Args:
-        limit: the new limit; ``is_open_now`` gives the limit up instead.
-        numbering: ``serial`` from now on, or ``fraction`` again.
-        proofs: kinds and how many are declared from now on.
-        run_id: which run, if not all.
-
-    Raises:
-        RefusedError: more numbers were given than the new limit, or nothing was said.
-    """
-    with at_desk(archive, "editions amend", desk) as writing:
-        edition = get_record(writing.session, Edition, edition_id)
-        what = called(writing, "edition", edition_id)
-        if current_state(writing, edition_id) in (CLOSED, WITHDRAWN):
-            raise RefusedError(f"{what} is {current_state(writing, edition_id)}, for good. Nothing was changed.")
-        facts = check_facts(EditionAmendment, {"words": words, "published_in": published_in})
-        amendment = EditionAmendment(
-            edition_id=edition_id, made=recorded(made), changed="", noted_at=clock.timestamp(), **facts
-        )  # fmt: skip
-        writing.session.add(amendment)
-        writing.session.flush()
-        changed = []
-        for run in _runs_of(writing, edition_id, run_id):
-            changed += _amend_run(writing, run, amendment.id, limit, is_open_now, numbering, proofs)
-        amendment.changed = "; ".join(dict.fromkeys(changed)) or "the statement"
-        writing.session.flush()
-        writing.say(f"amended {what}: {amendment.changed}")
-        return Opened(edition_id, _warnings(writing, edition.view_id) if limit is not None or is_open_now else ())
-
-
-def _runs_of(writing: Writing, edition_id: int, run_id: int | None) -> list[Run]:
-    runs = list(writing.session.scalars(select(Run).where(Run.edition_id == edition_id).order_by(Run.id)))
-    if run_id is None:
-        return runs
-    chosen = [run for run in runs if run.id == run_id]
-    if not chosen:
-        raise NotFoundError(f"{format_reference('edition', edition_id)} has no run {format_reference('run', run_id)}.")
-    return chosen
-
-
-def _amend_run(
-    writing: Writing, run: Run, amendment_id: int, limit: int | None, is_open_now: bool, numbering: str | None,
-    proofs: Sequence[tuple[str, int]],
-) -> list[str]:  # fmt: skip
-    changed = []
-    if (limit is not None and limit != run.limit_count) or (is_open_now and run.limit_count is not None):
-        given = writing.raw.execute(
-            "SELECT max(ordinal) FROM print_number WHERE run_id = ? AND series = 'numbered'", (run.id,)
-        ).fetchone()[0]
-        if limit is not None and (limit < 1 or limit < (given or 0)):
-            raise RefusedError(
-                f"Number {given or 1} was given already: the limit cannot be {limit}. Nothing was changed."
-            )
-        changed.append(f"limit {_limit_words(run.limit_count)} to {_limit_words(limit)}")
-        run.limit_count = limit
-        run.amendment_id = amendment_id
-    if numbering is not None and numbering != run.numbering:
-        changed.append(
-            "serial numbers from now on" if numbering == SERIAL else "numbers written with their limit again"
-        )
-        run.numbering = numbering if numbering == SERIAL else FRACTION
-        run.amendment_id = amendment_id
-    for kind, count in proofs:
-        changed += _amend_proofs(writing, run.id, amendment_id, kind, count)
-    return changed
-
-
-def _limit_words(limit: int | None) -> str:
-    return "none" if limit is None else str(limit)
-
-
-def _amend_proofs(writing: Writing, run_id: int, amendment_id: int, kind: str, count: int) -> list[str]:
-    check_proofs(kind, count)
-    given = writing.raw.execute(
-        "SELECT max(ordinal) FROM print_number WHERE run_id = ? AND series = ?", (run_id, kind)
-    ).fetchone()[0]
-    if count < (given or 0):
-        raise RefusedError(f"{given} {kind} were numbered already; {count} cannot be declared. Nothing was changed.")
-    known = writing.session.scalar(
-        select(ProofAllowance).where(ProofAllowance.run_id == run_id, ProofAllowance.kind == kind)
-    )
-    if known is None:
-        writing.session.add(ProofAllowance(run_id=run_id, kind=kind, allowed=count, amendment_id=amendment_id))
-        return [f"{count} {kind} declared"]
-    if known.allowed == count:
-        return []
-    before, known.allowed, known.amendment_id = known.allowed, count, amendment_id
-    return [f"{kind} {before} to {count}"]
-
-
-def add_size(
-    archive: Archive,
-    edition_id: int,
-    size: SizePlan,
-    *,
-    words: str,
-    made: Date = None,
-    limit: int | None = None,
-    knowing: frozenset[int] = frozenset(),
-    desk: Desk = AT_DESK,
-) -> Opened:
-    """
-    Add a size to an edition, by an amendment in its exact words.
-
-    Where each size has a run of its own, the new one gets one with ``limit``; where one run counts all sizes, the
-    promise stays as it is.
-
-    Raises:
-        EarlierPromiseError: what was promised is shown first, unless ``knowing`` names the edition.
-        RefusedError: the edition has this size, or ``limit`` does not fit how its sizes count.
-    """
-    with at_desk(archive, "editions add-size", desk) as writing:
-        edition = get_record(writing.session, Edition, edition_id)
-        what = called(writing, "edition", edition_id)
-        if edition_id not in knowing:
-            raise EarlierPromiseError(f"A size is to be added to {what}.", promises_of(writing.raw, [edition_id]))
-        runs = _runs_of(writing, edition_id, None)
-        _refuse_known_size(writing, runs, size, what)
-        if edition.sizes_count != EACH and limit is not None:
-            raise RefusedError(f"{what} counts all sizes in one run: a new size has no limit of its own.")
-        facts = check_facts(EditionAmendment, {"words": words})
-        amendment = EditionAmendment(
-            edition_id=edition_id, made=recorded(made), changed=f"size {size.name} added", noted_at=clock.timestamp(),
-            **facts,
-        )  # fmt: skip
-        writing.session.add(amendment)
-        writing.session.flush()
-        if edition.sizes_count == EACH:
-            _add_run(writing, edition_id, RunPlan((size,), limit), amendment.id)
-        else:
-            writing.session.add(Size(run_id=runs[0].id, **check_facts(Size, _size_facts(size))))
-        writing.say(f"added the size {size.name} to {what}")
-        return Opened(edition_id, _warnings(writing, edition.view_id))
-
-
-def _refuse_known_size(writing: Writing, runs: Sequence[Run], size: SizePlan, what: str) -> None:
-    names = writing.session.scalars(select(Size.name).where(Size.run_id.in_([run.id for run in runs])))
-    if size.name.strip().casefold() in {name.casefold() for name in names}:
-        raise RefusedError(f"{what} has a size {size.name!r} already. Nothing was changed.")
-
-
-def set_price(
-    archive: Archive,
-    edition_id: int,
-    price: Money | None,
-    *,
-    from_sold: int = 0,
-    run_id: int | None = None,
-    size_id: int | None = None,
-    desk: Desk = AT_DESK,
-) -> None:
-    """
-    Set what a print costs from so many sold on; a price that is ``None`` takes that step out of the list.
-
-    Raises:
-        RefusedError: there is no such step to take out.
-    """
-    with at_desk(archive, "editions price", desk) as writing:
-        what = called(writing, "edition", edition_id)
-        runs = _runs_of(writing, edition_id, run_id)
-        if size_id is not None:
-            runs = [run for run in runs if run.id == get_record(writing.session, Size, size_id).run_id]
-        for run in runs:
-            step = writing.session.scalar(
-                select(PriceStep).where(
-                    PriceStep.run_id == run.id,
-                    PriceStep.size_id.is_(size_id) if size_id is None else PriceStep.size_id == size_id,
-                    PriceStep.from_sold == from_sold,
-                )
-            )
-            _set_step(writing, run.id, size_id, from_sold, step, price, what)
-        told = str(price) if price else "no price"
-        writing.say(f"price list of {what}: {told} from {from_sold} sold on")
-
-
-def _set_step(
-    writing: Writing, run_id: int, size_id: int | None, from_sold: int, step: PriceStep | None, price: Money | None,
-    what: str,
-) -> None:  # fmt: skip
-    if price is None:
-        if step is None:
-            raise RefusedError(f"{what} has no price from {from_sold} sold on. Nothing was changed.")
-        writing.session.delete(step)
-    elif step is None:
-        writing.session.add(
-            PriceStep(
-                run_id=run_id, size_id=size_id, from_sold=from_sold, price_minor=price.minor, currency=price.currency
-            )
-        )
-    else:
-        step.price_minor, step.currency = price.minor, price.currency

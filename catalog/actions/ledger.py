@@ -13,16 +13,17 @@ from catalog.actions._ledger_desk import (
     Subject,
     at_ledger,
     entries_of,
-    settled,
     subject_words,
     who,
     write_entry,
 )
+from catalog.actions._print_runs import on_the_spot
 from catalog.actions.desk import AT_DESK, Desk, join_phrases
 from catalog.errors import LedgerError, RefusedError
 from catalog.rules.editions import offer_warning
 from catalog.rules.ledger_kinds import KINDS, LEAVING, LEDGER_KINDS, ON_NUMBER
 from catalog.rules.money import Money
+from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
 from catalog.store.plain_writing import PlainDeed
 
@@ -43,7 +44,7 @@ _ELSEWHERE = {"pulled": "prints pull", "replaced": "prints replace", "corrected"
 # The command that writes each kind, where it is not the kind itself.
 VERBS = {
     "promised": "promise", "reserved": "reserve", "released": "release", "signed": "sign", "framed": "frame",
-    "consigned": "consign", "lent": "lend", "shown": "show-at", "sold": "sell", "bought back": "buy-back",
+    "consigned": "consign", "lent": "lend", "shown": "exhibit", "sold": "sell", "bought back": "buy-back",
     "given": "give", "returned": "return", "lost": "lose", "stolen": "steal", "found": "find", "damaged": "damage",
     "condition report": "report", "spoiled": "spoil", "destroyed": "destroy",
 }  # fmt: skip
@@ -69,17 +70,17 @@ def write_in_ledger(
     if not subjects:
         raise RefusedError("Name at least one print. Nothing was changed.")
     with at_ledger(archive, f"prints {VERBS.get(kind, kind)}", desk, connection) as deed:
-        subjects = list(dict.fromkeys(settled(deed.raw, subject) for subject in subjects))
+        subjects = list(dict.fromkeys([on_the_spot(deed, subject) for subject in subjects]))
         warnings = [warning for subject in subjects for warning in _write_one(deed, subject, kind, facts)]
         told = ", ".join(subject_words(deed.raw, subject) for subject in subjects)
-        deed.say(_told(deed.raw, kind, told, facts))
+        deed.say(_told(kind, told, facts))
     return Written(tuple(subjects), tuple(warnings))
 
 
 def _write_one(deed: PlainDeed, subject: Subject, kind: str, facts: EntryFacts) -> list[str]:
     if subject.number_id is not None and kind not in ON_NUMBER:
         what = subject_words(deed.raw, subject)
-        raise LedgerError(f"{what} was not pulled yet: there is nothing that could be {kind}. Nothing was changed.")
+        raise LedgerError(f"{what} was not pulled yet: there is no print for an entry {kind!r}. Nothing was changed.")
     warning = _below_last_sale(deed.raw, subject, kind, facts.price)
     write_entry(deed, subject, kind, facts)
     return [warning] if warning else []
@@ -111,12 +112,12 @@ _LAST_SALE = """
 """
 
 
-def _told(connection: sqlite3.Connection, kind: str, prints: str, facts: EntryFacts) -> str:
-    """Return the daybook's words: prices stay in the ledger itself."""
+def _told(kind: str, prints: str, facts: EntryFacts) -> str:
+    """Return the daybook's words: names of persons and prices stay in the ledger itself."""
     return join_phrases(
         f"{kind}: {prints}",
-        f"to {who(connection, facts.person_id)}" if facts.person_id is not None else None,
-        f"by {who(connection, facts.from_id)}" if facts.from_id is not None else None,
+        f"to {format_reference('person', facts.person_id)}" if facts.person_id is not None else None,
+        f"by {format_reference('person', facts.from_id)}" if facts.from_id is not None else None,
         facts.place,
         facts.date.words or facts.date.edtf,
         f"until {facts.due.words or facts.due.edtf}" if facts.due.edtf else None,

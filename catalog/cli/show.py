@@ -29,9 +29,10 @@ if TYPE_CHECKING:
 
 @click.command(short_help="Show one record whole: by reference, number or name.")
 @click.argument("what")
+@click.option("--private", is_flag=True, help="Name the persons who have prints, and prices, too.")
 @archive_to_read_option
 @json_option
-def show(archive: Archive, *, what: str, as_json: bool) -> None:
+def show(archive: Archive, *, what: str, private: bool, as_json: bool) -> None:
     """
     Show one record whole.
 
@@ -42,21 +43,23 @@ def show(archive: Archive, *, what: str, as_json: bool) -> None:
 
     with reading(archive) as connection:
         table, record_id = identify(connection, what)
-    show_record(archive, table, record_id, as_json)
+    show_record(archive, table, record_id, as_json, private=private)
 
 
-def show_record(archive: Archive, table: str, record_id: int, as_json: bool) -> None:
+def show_record(archive: Archive, table: str, record_id: int, as_json: bool, *, private: bool = False) -> None:
     """Print one record whole, in words or as JSON."""
     from catalog.store.show import read_record
 
     with archive.reading() as connection:
-        record = read_record(connection, table, record_id, archive.about_days)
+        record = read_record(connection, table, record_id, archive.about_days, is_private=private)
         if as_json:
             from catalog.cli.find import drives_here, scan_path
 
             scans = [line.scan for _, lines in record.sections for line in lines] + [record.scan]
             drives = drives_here(connection, [scan for scan in scans if scan is not None])
             item = json_record(record, lambda scan: scan_path(scan, archive, drives))
+            if table == "edition":
+                item |= _edition_item(connection, record_id)
             if table == "edit_version":
                 item |= _version_item(connection, archive, record_id)
     if as_json:
@@ -73,6 +76,14 @@ def _version_item(connection: sqlite3.Connection, archive: Archive, version_id: 
     row = get_version(connection, version_id)
     assert row is not None
     return version_item(connection, archive, row)
+
+
+def _edition_item(connection: sqlite3.Connection, edition_id: int) -> dict[str, Any]:
+    """Return the limit of an edition as a number, ``null`` when it is open."""
+    from catalog.store.editions import find_edition
+
+    row = find_edition(connection, edition_id)
+    return {"limit": row.limit if row is not None else None}
 
 
 def print_record(record: Record) -> None:

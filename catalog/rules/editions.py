@@ -135,6 +135,17 @@ def check_pulling(state: str, what: str) -> None:
     raise RefusedError(f"{what} is {state}. {then} Nothing was changed.")
 
 
+def check_promising(state: str, what: str) -> None:
+    """
+    See that a number of an edition may be promised before it is pulled.
+
+    Raises:
+        RefusedError: no print of it can be made any more.
+    """
+    if state in (CLOSED, WITHDRAWN):
+        raise RefusedError(f"{what} is {state}. No print of it can be made any more. Nothing was changed.")
+
+
 def copies_in_words(limits: Sequence[int | None], proofs: Sequence[tuple[str, int]]) -> str:
     """
     Return what a run or several promise, in words.

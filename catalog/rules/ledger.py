@@ -408,13 +408,14 @@ def _ended(now: Standing, entry: Entry) -> Standing:
     state = {"spoiled": SPOILED, "destroyed": DESTROYED}[entry.kind]
     if now.state == REPLACED:  # that it is replaced already says more
         return replace(now, place=entry.place)
-    return replace(_moved(now, entry, state, custodian=None, owner=now.owner_id), hold=None)
+    # What was promised of it stays promised: a replacement takes the promise over, or it is released.
+    return _moved(now, entry, state, custodian=None, owner=now.owner_id)
 
 
 def _replaced(now: Standing, entry: Entry) -> Standing:
     then = _moved(now, entry, REPLACED, custodian=None, owner=now.owner_id)
     # One that was only lost may be found again; it still carries the number no more.
-    return replace(then, replacement_id=entry.replacement_id, hold=None, before_loss=now.before_loss)
+    return replace(then, replacement_id=entry.replacement_id, before_loss=now.before_loss)
 
 
 _AFTER: dict[str, Callable[[Standing, Entry], Standing]] = {

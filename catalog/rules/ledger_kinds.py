@@ -46,7 +46,7 @@ _TABLE = (
     Kind("signed", AT_HAND, may=("person", "place")),
     Kind("promised", OURS_TO_GIVE | _FREE, ("person",), ("price", "due"), on_number=True),
     Kind("reserved", OURS_TO_GIVE | _FREE, ("person", "due"), ("price",), on_number=True),
-    Kind("released", OURS_TO_GIVE | _FREE | GONE, (), ("person",), on_number=True),
+    Kind("released", OURS_TO_GIVE | _FREE | GONE | {SPOILED, DESTROYED}, (), ("person",), on_number=True),
     Kind("drawer", frozenset({IN_HAND}), ("place",)),
     Kind("framed", AT_HAND, may=("person", "place", "price")),
     Kind("consigned", frozenset({IN_HAND}), ("person",), ("place", "price", "due"), moves=True, leaves=True),

@@ -67,6 +67,8 @@ class Reader:
     table: str
     id: int
     about_days: int
+    is_private: bool = False
+    """Whether names of persons, and prices, were asked for."""
 
     def rows(self, statement: str, **parameters: object) -> list[tuple]:  # type: ignore[type-arg]
         """Return the rows of a statement about this record; ``:id`` is its id."""

@@ -23,15 +23,24 @@ OF_NUMBER = f"{_ENTRY} WHERE e.print_number_id = ? ORDER BY e.id"
 
 def read_entries(connection: sqlite3.Connection, print_id: int) -> list[Entry]:
     """
-    Return what a print is reckoned by, in the order of writing: what was promised on its number, then its own entries.
+    Return what a print is reckoned by, in the order of writing: what it took over, then its own entries.
 
-    A replacement does not take over what was promised of the first print.
+    It takes over what was promised on its number before it was pulled; a replacement, the promise that stood when
+    the first print came to its end.
     """
-    number = connection.execute(
-        "SELECT print_number_id FROM print WHERE id = ? AND replaces_id IS NULL", (print_id,)
-    ).fetchone()
-    promised = read_number_entries(connection, number[0]) if number and number[0] is not None else []
-    return promised + [Entry(*row) for row in connection.execute(OF_PRINT, (print_id,))]
+    own = [Entry(*row) for row in connection.execute(OF_PRINT, (print_id,))]
+    number_id, replaces_id = connection.execute(
+        "SELECT print_number_id, replaces_id FROM print WHERE id = ?", (print_id,)
+    ).fetchone() or (None, None)
+    if replaces_id is not None:
+        return taken_over(read_entries(connection, replaces_id)) + own
+    return (read_number_entries(connection, number_id) if number_id is not None else []) + own
+
+
+def taken_over(first: list[Entry]) -> list[Entry]:
+    """Return the promise that a replacement takes over from the print it replaces, if one stood."""
+    hold = standing(first).hold
+    return [] if hold is None else [entry for entry in first if entry.id == hold.entry_id]
 
 
 def read_number_entries(connection: sqlite3.Connection, number_id: int) -> list[Entry]:
@@ -203,8 +212,12 @@ def _all_entries(connection: sqlite3.Connection) -> Iterator[tuple[int, list[Ent
     promised: dict[int, list[Entry]] = {}
     for row in connection.execute(f"{_PROMISED} ORDER BY e.id"):
         promised.setdefault(row[0], []).append(Entry(*row[1:]))
+    replacements = {row[0] for row in connection.execute("SELECT id FROM print WHERE replaces_id IS NOT NULL")}
     for print_id, rows in groupby(connection.execute(_OWN), key=itemgetter(0)):
-        yield print_id, promised.get(print_id, []) + [Entry(*row[1:]) for row in rows]
+        if print_id in replacements:  # few: each is read with the print it replaces
+            yield print_id, read_entries(connection, print_id)
+        else:
+            yield print_id, promised.get(print_id, []) + [Entry(*row[1:]) for row in rows]
 
 
 def rebuild_standings(connection: sqlite3.Connection, print_ids: Iterable[int] | None = None) -> int:

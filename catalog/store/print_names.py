@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 
-from catalog.errors import AmbiguousNameError, NotFoundError
-from catalog.rules.print_numbers import NumberName, parse_number
-from catalog.rules.references import parse_reference
+from catalog.errors import AmbiguousNameError, NotFoundError, RefusedError
+from catalog.rules.print_numbers import FRACTION, NUMBERED, NumberName, parse_number
+from catalog.rules.references import format_reference, parse_reference
 from catalog.store.names import candidates
 
 _ON_NUMBER = """
@@ -40,6 +41,61 @@ def resolve_print(connection: sqlite3.Connection, typed: str) -> int:
     if len(found) > 1:
         raise AmbiguousNameError(typed, candidates(connection, "print", found), "prints")
     return int(found[0])
+
+
+def resolve_place(connection: sqlite3.Connection, typed: str) -> tuple[int, str, int | None]:
+    """
+    Return the run, the series and the place that ``typed`` means, given or not: ``E3 7/15``, ``E3 AP``, ``M2``, ``E3``.
+
+    The place is ``None`` where none was said: the next.
+
+    Raises:
+        NotFoundError: it names no edition or run, or not one that is there.
+        RefusedError: the edition has several runs, or the number after the stroke is not the run's.
+    """
+    referred = parse_reference(typed)
+    name = parse_number(typed)
+    if referred is not None and referred[0] in ("edition", "run"):
+        name = NumberName(
+            NUMBERED, None, None, *((referred[1], None) if referred[0] == "edition" else (None, referred[1]))
+        )
+    if name is None or (name.edition_id is None and name.run_id is None):
+        raise NotFoundError(f"{typed!r} names no place in an edition. Name one by its reference and number (E3 7/15).")
+    column, value = ("edition_id", name.edition_id) if name.edition_id is not None else ("id", name.run_id)
+    runs = connection.execute(f"SELECT id, limit_count, numbering FROM run WHERE {column} = ?", (value,)).fetchall()
+    if not runs:
+        raise NotFoundError(f"There is no edition or run that {typed!r} names.")
+    if len(runs) > 1:
+        listed = ", ".join(format_reference("run", row[0]) for row in runs)
+        raise RefusedError(f"{typed!r}: the edition has a run for each size. Name one of them: {listed}.")
+    run_id, limit, numbering = runs[0]
+    if name.series == NUMBERED and name.of is not None and numbering == FRACTION and name.of != limit:
+        raise RefusedError(f"{typed!r}: the run is limited to {limit if limit is not None else 'no number'}.")
+    return run_id, name.series, name.ordinal
+
+
+def split_names(words: Sequence[str]) -> list[str]:
+    """
+    Return the prints that several words name: an edition takes the words after it up to the next reference.
+
+    >>> split_names(["P88", "E3", "7/15", "E3", "AP", "II", "8/15"])
+    ['P88', 'E3 7/15', 'E3 AP II', '8/15']
+    """
+    found: list[str] = []
+    for word in words:
+        before = parse_number(found[-1]) if found else None
+        is_open = bool(found) and (_names_edition(found[-1]) or (before is not None and before.ordinal is None))
+        joined = f"{found[-1]} {word}" if found else word
+        if is_open and parse_reference(word) is None and parse_number(joined) is not None:
+            found[-1] = joined
+        else:
+            found.append(word)
+    return found
+
+
+def _names_edition(text: str) -> bool:
+    referred = parse_reference(text)
+    return referred is not None and referred[0] in ("edition", "run")
 
 
 def _on_number(connection: sqlite3.Connection, name: NumberName) -> list[int]:

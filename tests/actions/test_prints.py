@@ -72,6 +72,8 @@ def test_the_database_itself_refuses_a_second_live_print(archive):
         f"UPDATE print SET life = 'ended' WHERE id = {first}",
         f"DELETE FROM print WHERE id = {first}",
         f"UPDATE print SET print_number_id = NULL WHERE id = {first}",
+        f"INSERT OR REPLACE INTO print (id, print_number_id) VALUES ({first}, {number})",
+        f"UPDATE OR REPLACE print SET id = 9 WHERE id = {first}",
     ):
         with pytest.raises(sqlite3.IntegrityError):
             bare.execute(statement)
@@ -87,7 +89,11 @@ def test_the_database_itself_refuses_a_number_beyond_what_was_declared(archive):
             bare.execute(add, (run, series, ordinal))
     bare.execute(add, (run, "numbered", 15))
     for statement in ("UPDATE print_number SET ordinal = 3", "DELETE FROM print_number",
-                      "UPDATE run SET limit_count = 20", "UPDATE proof_allowance SET allowed = 9"):  # fmt: skip
+                      "UPDATE run SET limit_count = 20", "UPDATE proof_allowance SET allowed = 9",
+                      "INSERT OR REPLACE INTO run (id, edition_id, limit_count) VALUES (1, 1, 20)",
+                      "INSERT OR REPLACE INTO proof_allowance (run_id, kind, allowed) VALUES (1, 'AP', 9)",
+                      "INSERT OR REPLACE INTO edition (id, view_id, statement, sizes_count)"
+                      " VALUES (1, 1, 'x', 'each size')"):  # fmt: skip
         with pytest.raises(sqlite3.IntegrityError):
             bare.execute(statement)
 

@@ -62,6 +62,9 @@ TRIGGERS["0003"] = TRIGGERS["0002"] | {
     "ledger_entry_kept", "ledger_entry_unaltered", "ledger_entry_corrects", "ledger_entry_left_the_house",
     "ledger_entry_needs_print", "document_kept", "document_unaltered", "document_line_kept",
     "document_line_unaltered", "edition_said_of", "print_said_of", "document_said_of",
+    *(f"{table}_not_over" for table in (
+        "edition", "run", "proof_allowance", "print_number", "print", "ledger_entry", "document", "document_line",
+    )),
 }  # fmt: skip
 """Every trigger by name, after each migration: a table made anew loses its triggers without a word."""
 

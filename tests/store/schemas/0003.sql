@@ -1361,8 +1361,8 @@ CREATE TRIGGER print_number_kept BEFORE DELETE ON print_number
     BEGIN SELECT RAISE(ABORT, 'a print number is given once and never taken away'); END;
 CREATE TRIGGER print_number_unaltered BEFORE UPDATE ON print_number
     BEGIN SELECT RAISE(ABORT, 'a print number is given once and never altered'); END;
-CREATE TRIGGER run_unaltered BEFORE UPDATE OF edition_id, limit_count, numbering ON run
-    WHEN NEW.amendment_id IS OLD.amendment_id
+CREATE TRIGGER run_unaltered BEFORE UPDATE OF id, edition_id, limit_count, numbering ON run
+    WHEN NEW.id <> OLD.id OR NEW.amendment_id IS OLD.amendment_id
     BEGIN SELECT RAISE(ABORT, 'the rule of a run changes only by an amendment'); END;
 CREATE TRIGGER run_limit BEFORE UPDATE OF limit_count ON run
     WHEN NEW.limit_count < (
@@ -1393,8 +1393,8 @@ CREATE TRIGGER print_born BEFORE INSERT ON print WHEN NEW.life <> 'live'
     BEGIN SELECT RAISE(ABORT, 'what became of a print is written in the ledger'); END;
 CREATE TRIGGER print_kept BEFORE DELETE ON print
     BEGIN SELECT RAISE(ABORT, 'a print is never taken out of the catalogue'); END;
-CREATE TRIGGER print_number_stays BEFORE UPDATE OF print_number_id, replaces_id ON print
-    WHEN NEW.replaces_id IS NOT OLD.replaces_id OR (
+CREATE TRIGGER print_number_stays BEFORE UPDATE OF id, print_number_id, replaces_id ON print
+    WHEN NEW.id <> OLD.id OR NEW.replaces_id IS NOT OLD.replaces_id OR (
         NEW.print_number_id IS NOT OLD.print_number_id AND (
             OLD.print_number_id IS NOT NULL
             OR EXISTS (SELECT 1 FROM print WHERE print_number_id = NEW.print_number_id AND life <> 'void')))
@@ -1475,6 +1475,30 @@ CREATE TRIGGER document_line_kept BEFORE DELETE ON document_line
     BEGIN SELECT RAISE(ABORT, 'an issued document is voided, not altered'); END;
 CREATE TRIGGER document_line_unaltered BEFORE UPDATE ON document_line
     BEGIN SELECT RAISE(ABORT, 'an issued document is voided, not altered'); END;
+CREATE TRIGGER edition_not_over BEFORE INSERT ON edition
+    WHEN EXISTS (SELECT 1 FROM edition WHERE id = NEW.id)
+    BEGIN SELECT RAISE(ABORT, 'edition: there is one already, and it is not written over'); END;
+CREATE TRIGGER run_not_over BEFORE INSERT ON run
+    WHEN EXISTS (SELECT 1 FROM run WHERE id = NEW.id)
+    BEGIN SELECT RAISE(ABORT, 'run: there is one already, and it is not written over'); END;
+CREATE TRIGGER proof_allowance_not_over BEFORE INSERT ON proof_allowance
+    WHEN EXISTS (SELECT 1 FROM proof_allowance WHERE id = NEW.id OR (run_id = NEW.run_id AND kind = NEW.kind))
+    BEGIN SELECT RAISE(ABORT, 'proof allowance: there is one already, and it is not written over'); END;
+CREATE TRIGGER print_number_not_over BEFORE INSERT ON print_number
+    WHEN EXISTS (SELECT 1 FROM print_number WHERE id = NEW.id OR (run_id = NEW.run_id AND series = NEW.series AND ordinal = NEW.ordinal))
+    BEGIN SELECT RAISE(ABORT, 'print number: there is one already, and it is not written over'); END;
+CREATE TRIGGER print_not_over BEFORE INSERT ON print
+    WHEN EXISTS (SELECT 1 FROM print WHERE id = NEW.id OR (print_number_id = NEW.print_number_id AND life = 'live') OR (replaces_id = NEW.replaces_id AND life <> 'void'))
+    BEGIN SELECT RAISE(ABORT, 'print: there is one already, and it is not written over'); END;
+CREATE TRIGGER ledger_entry_not_over BEFORE INSERT ON ledger_entry
+    WHEN EXISTS (SELECT 1 FROM ledger_entry WHERE id = NEW.id OR corrects_id = NEW.corrects_id)
+    BEGIN SELECT RAISE(ABORT, 'ledger entry: there is one already, and it is not written over'); END;
+CREATE TRIGGER document_not_over BEFORE INSERT ON document
+    WHEN EXISTS (SELECT 1 FROM document WHERE id = NEW.id OR file_name = NEW.file_name)
+    BEGIN SELECT RAISE(ABORT, 'document: there is one already, and it is not written over'); END;
+CREATE TRIGGER document_line_not_over BEFORE INSERT ON document_line
+    WHEN EXISTS (SELECT 1 FROM document_line WHERE id = NEW.id OR (document_id = NEW.document_id AND print_id = NEW.print_id))
+    BEGIN SELECT RAISE(ABORT, 'document line: there is one already, and it is not written over'); END;
 CREATE TRIGGER note_about_insert BEFORE INSERT ON note WHEN NEW.about IS NOT NULL AND CASE NEW.about WHEN 'sheet' THEN NOT EXISTS (SELECT 1 FROM sheet WHERE id = NEW.about_id) WHEN 'scan' THEN NOT EXISTS (SELECT 1 FROM scan WHERE id = NEW.about_id) WHEN 'building' THEN NOT EXISTS (SELECT 1 FROM building WHERE id = NEW.about_id) WHEN 'place' THEN NOT EXISTS (SELECT 1 FROM place WHERE id = NEW.about_id) WHEN 'view' THEN NOT EXISTS (SELECT 1 FROM view WHERE id = NEW.about_id) WHEN 'standpoint' THEN NOT EXISTS (SELECT 1 FROM standpoint WHERE id = NEW.about_id) WHEN 'visit' THEN NOT EXISTS (SELECT 1 FROM visit WHERE id = NEW.about_id) WHEN 'person' THEN NOT EXISTS (SELECT 1 FROM person WHERE id = NEW.about_id) WHEN 'source' THEN NOT EXISTS (SELECT 1 FROM source WHERE id = NEW.about_id) WHEN 'roll' THEN NOT EXISTS (SELECT 1 FROM roll WHERE id = NEW.about_id) WHEN 'kit' THEN NOT EXISTS (SELECT 1 FROM kit WHERE id = NEW.about_id) WHEN 'drive' THEN NOT EXISTS (SELECT 1 FROM drive WHERE id = NEW.about_id) WHEN 'edit_version' THEN NOT EXISTS (SELECT 1 FROM edit_version WHERE id = NEW.about_id) WHEN 'edition' THEN NOT EXISTS (SELECT 1 FROM edition WHERE id = NEW.about_id) WHEN 'print' THEN NOT EXISTS (SELECT 1 FROM print WHERE id = NEW.about_id) WHEN 'document' THEN NOT EXISTS (SELECT 1 FROM document WHERE id = NEW.about_id) ELSE 1 END BEGIN SELECT RAISE(ABORT, 'note is about a record that is not there'); END;
 CREATE TRIGGER note_about_update BEFORE UPDATE OF about, about_id ON note WHEN NEW.about IS NOT NULL AND CASE NEW.about WHEN 'sheet' THEN NOT EXISTS (SELECT 1 FROM sheet WHERE id = NEW.about_id) WHEN 'scan' THEN NOT EXISTS (SELECT 1 FROM scan WHERE id = NEW.about_id) WHEN 'building' THEN NOT EXISTS (SELECT 1 FROM building WHERE id = NEW.about_id) WHEN 'place' THEN NOT EXISTS (SELECT 1 FROM place WHERE id = NEW.about_id) WHEN 'view' THEN NOT EXISTS (SELECT 1 FROM view WHERE id = NEW.about_id) WHEN 'standpoint' THEN NOT EXISTS (SELECT 1 FROM standpoint WHERE id = NEW.about_id) WHEN 'visit' THEN NOT EXISTS (SELECT 1 FROM visit WHERE id = NEW.about_id) WHEN 'person' THEN NOT EXISTS (SELECT 1 FROM person WHERE id = NEW.about_id) WHEN 'source' THEN NOT EXISTS (SELECT 1 FROM source WHERE id = NEW.about_id) WHEN 'roll' THEN NOT EXISTS (SELECT 1 FROM roll WHERE id = NEW.about_id) WHEN 'kit' THEN NOT EXISTS (SELECT 1 FROM kit WHERE id = NEW.about_id) WHEN 'drive' THEN NOT EXISTS (SELECT 1 FROM drive WHERE id = NEW.about_id) WHEN 'edit_version' THEN NOT EXISTS (SELECT 1 FROM edit_version WHERE id = NEW.about_id) WHEN 'edition' THEN NOT EXISTS (SELECT 1 FROM edition WHERE id = NEW.about_id) WHEN 'print' THEN NOT EXISTS (SELECT 1 FROM print WHERE id = NEW.about_id) WHEN 'document' THEN NOT EXISTS (SELECT 1 FROM document WHERE id = NEW.about_id) ELSE 1 END BEGIN SELECT RAISE(ABORT, 'note is about a record that is not there'); END;
 CREATE TRIGGER wording_about_insert BEFORE INSERT ON wording WHEN NEW.about IS NOT NULL AND CASE NEW.about WHEN 'sheet' THEN NOT EXISTS (SELECT 1 FROM sheet WHERE id = NEW.about_id) WHEN 'scan' THEN NOT EXISTS (SELECT 1 FROM scan WHERE id = NEW.about_id) WHEN 'building' THEN NOT EXISTS (SELECT 1 FROM building WHERE id = NEW.about_id) WHEN 'place' THEN NOT EXISTS (SELECT 1 FROM place WHERE id = NEW.about_id) WHEN 'view' THEN NOT EXISTS (SELECT 1 FROM view WHERE id = NEW.about_id) WHEN 'standpoint' THEN NOT EXISTS (SELECT 1 FROM standpoint WHERE id = NEW.about_id) WHEN 'visit' THEN NOT EXISTS (SELECT 1 FROM visit WHERE id = NEW.about_id) WHEN 'person' THEN NOT EXISTS (SELECT 1 FROM person WHERE id = NEW.about_id) WHEN 'source' THEN NOT EXISTS (SELECT 1 FROM source WHERE id = NEW.about_id) WHEN 'roll' THEN NOT EXISTS (SELECT 1 FROM roll WHERE id = NEW.about_id) WHEN 'kit' THEN NOT EXISTS (SELECT 1 FROM kit WHERE id = NEW.about_id) WHEN 'drive' THEN NOT EXISTS (SELECT 1 FROM drive WHERE id = NEW.about_id) WHEN 'edit_version' THEN NOT EXISTS (SELECT 1 FROM edit_version WHERE id = NEW.about_id) WHEN 'edition' THEN NOT EXISTS (SELECT 1 FROM edition WHERE id = NEW.about_id) WHEN 'print' THEN NOT EXISTS (SELECT 1 FROM print WHERE id = NEW.about_id) WHEN 'document' THEN NOT EXISTS (SELECT 1 FROM document WHERE id = NEW.about_id) ELSE 1 END BEGIN SELECT RAISE(ABORT, 'wording is about a record that is not there'); END;
