@@ -23,7 +23,7 @@ from typing import Any
 from tests.benchmarks.rows import Row, print_rows
 from tests.peak_memory import peak_mb
 
-WIDTH, HEIGHT, ROUNDS = 9_600, 12_000, 3
+WIDTH, HEIGHT, ROUNDS = 9_600, 12_000, 5
 BIG_HEIGHT = 48_600
 GOAL_RATIO, GOAL_MB = 2.0, 250.0
 
