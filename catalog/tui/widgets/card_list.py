@@ -157,11 +157,13 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
         """Move the mark to a place."""
         place = max(0, min(place, self._count - 1))
         if place != self._chosen:
-            self._chosen = place
+            former, self._chosen = self._chosen, place
             self.refresh()
             self._see_chosen()
-            for place_near in (place, place - AHEAD, place + AHEAD):
-                self._want(place_near)
+            self._want(place)
+            # Walking on meets the next rows; after a leap nobody knows yet which way.
+            if abs(place - former) <= AHEAD:
+                self._want(place + (AHEAD if place > former else -AHEAD))
             self._say_chosen()
 
     def action_walk(self, by: int) -> None:
