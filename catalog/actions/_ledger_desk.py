@@ -95,14 +95,18 @@ def at_ledger(
         desk.say(words)
 
 
-def write_entry(deed: PlainDeed, subject: Subject, kind: str, facts: EntryFacts = NOTHING_SAID) -> Standing:
+def write_entry(
+    deed: PlainDeed, subject: Subject, kind: str, facts: EntryFacts = NOTHING_SAID, *, is_first: bool = False
+) -> Standing:
     """
     Write one entry after seeing that it can come, keep how the print then stands, and return that.
+
+    ``is_first`` says that nothing can have been written before: the number was given and the print made just now.
 
     Raises:
         LedgerError: it cannot come after those before it, lacks something, or says what its kind has no use for.
     """
-    before = entries_of(deed.raw, subject)
+    before = [] if is_first else entries_of(deed.raw, subject)
     entry = _as_entry((before[-1].id if before else 0) + 1, kind, facts)
     _refuse_unfit(deed.raw, subject, entry)
     if kind == "corrected":

@@ -83,30 +83,29 @@ def place_of(connection: sqlite3.Connection, run: RunNow, series: str, ordinal: 
 
 
 # Numbers without a print that carries them: promised once, or their pulling was taken back.
+# Few, so they are looked at first: going through the whole run would take longer than pulling the print.
 _FREED = """
-    SELECT n.ordinal, n.id FROM print_number n WHERE n.run_id = :run AND n.series = :series AND n.id IN (
-        SELECT print_number_id FROM print WHERE life = 'void'
-        UNION SELECT print_number_id FROM ledger_entry WHERE print_number_id IS NOT NULL)
-    AND NOT EXISTS (SELECT 1 FROM print WHERE print_number_id = n.id AND life <> 'void') ORDER BY n.ordinal
+    SELECT n.ordinal, n.id FROM (
+        SELECT print_number_id AS id FROM print WHERE life = 'void' AND print_number_id IS NOT NULL
+        UNION SELECT print_number_id FROM ledger_entry WHERE print_number_id IS NOT NULL
+    ) freed CROSS JOIN print_number n ON n.id = freed.id
+    WHERE n.run_id = :run AND n.series = :series
+        AND NOT EXISTS (SELECT 1 FROM print WHERE print_number_id = n.id AND life <> 'void') ORDER BY n.ordinal
 """
-_GAP = """
-    SELECT coalesce(min(ordinal), 0) + 1 FROM print_number n WHERE run_id = :run AND series = :series
-    AND NOT EXISTS (SELECT 1 FROM print_number WHERE run_id = :run AND series = :series AND ordinal = n.ordinal + 1)
+# The lowest number whose predecessor was never given, and the highest given below that.
+_AHEAD = """
+    SELECT min(n.ordinal) FROM print_number n WHERE n.is_ahead = 1 AND n.run_id = :run AND n.series = :series
+    AND NOT EXISTS (SELECT 1 FROM print_number WHERE run_id = :run AND series = :series AND ordinal = n.ordinal - 1)
 """
+_LAST = "SELECT max(ordinal) FROM print_number WHERE run_id = :run AND series = :series"
 
 
 def next_place(connection: sqlite3.Connection, run_id: int, series: str) -> int:
     """Return the lowest place that is neither given nor held for somebody."""
     asked = {"run": run_id, "series": series}
-    last, given = connection.execute(
-        "SELECT max(ordinal), count(*) FROM print_number WHERE run_id = :run AND series = :series", asked
-    ).fetchone()
-    following: int = (last or 0) + 1
-    if last is not None and given < last:  # one was named out of turn, and lower ones were never given
-        first = connection.execute(
-            "SELECT min(ordinal) FROM print_number WHERE run_id = :run AND series = :series", asked
-        ).fetchone()[0]
-        following = 1 if first > 1 else connection.execute(_GAP, asked).fetchone()[0]
+    ahead = connection.execute(_AHEAD, asked).fetchone()[0]
+    below, asked["ahead"] = ("", 0) if ahead is None else (" AND ordinal < :ahead", ahead)
+    following: int = (connection.execute(_LAST + below, asked).fetchone()[0] or 0) + 1
     for ordinal, number_id in connection.execute(_FREED, asked).fetchall():
         if ordinal > following:
             break
@@ -115,19 +114,22 @@ def next_place(connection: sqlite3.Connection, run_id: int, series: str) -> int:
     return following
 
 
-def give_number(deed: PlainDeed, run: RunNow, series: str, ordinal: int) -> tuple[int, str]:
-    """Return the id of a place in a run and what is written for it, giving it if it was not given yet."""
-    row = deed.raw.execute(
-        "SELECT id, written FROM print_number WHERE run_id = ? AND series = ? AND ordinal = ?",
-        (run.id, series, ordinal),
-    ).fetchone()
-    if row is not None:
-        return row[0], row[1]
+def give_number(deed: PlainDeed, run: RunNow, series: str, ordinal: int) -> tuple[int, str, bool]:
+    """Return the id of a place in a run, what is written for it, and whether it was given only now."""
+    given = deed.raw.execute(
+        "SELECT ordinal, id, written FROM print_number WHERE run_id = ? AND series = ? AND ordinal IN (?, ?)",
+        (run.id, series, ordinal - 1, ordinal),
+    ).fetchall()
+    found = next((row for row in given if row[0] == ordinal), None)
+    if found is not None:
+        return found[1], found[2], False
     most = allowed(deed.raw, run, series)
     check_ordinal(series, ordinal, most, run.words)
     written = format_number(series, ordinal, most, run.numbering)
-    number = {"run_id": run.id, "series": series, "ordinal": ordinal, "written": written, "given_at": deed.at}
-    return deed.add("print_number", number), written
+    is_ahead = int(ordinal > 1 and not given)
+    number = {"run_id": run.id, "series": series, "ordinal": ordinal, "written": written, "is_ahead": is_ahead,
+              "given_at": deed.at}  # fmt: skip
+    return deed.add("print_number", number), written, True
 
 
 def on_the_spot(deed: PlainDeed, subject: Subject) -> Subject:

@@ -107,21 +107,23 @@ def pull_prints(
 def _pull_one(
     deed: PlainDeed, run: RunNow, place: tuple[str, int], pulled: RecordedDate, facts: dict[str, Any]
 ) -> tuple[int, str]:
-    number_id, written = give_number(deed, run, *place)
-    _refuse_second(deed.raw, number_id)
-    return _make(deed, number_id, pulled, facts), written
+    number_id, written, is_new = give_number(deed, run, *place)
+    if not is_new:
+        _refuse_second(deed.raw, number_id)
+    return _make(deed, number_id, pulled, facts, is_first=is_new), written
 
 
-def _make(deed: PlainDeed, number_id: int | None, pulled: RecordedDate, facts: dict[str, Any]) -> int:
+def _make(
+    deed: PlainDeed, number_id: int | None, pulled: RecordedDate, facts: dict[str, Any], *, is_first: bool = False
+) -> int:
     row = {column: value for column, value in facts.items() if value is not None}
     if number_id is not None:
         row["print_number_id"] = number_id
     print_id = deed.add("print", {**row, **date_columns("pulled", pulled)}, is_searched="markings" in row)
     if "pulled_by_id" in row:
         who(deed.raw, row["pulled_by_id"])
-    write_entry(
-        deed, Subject(print_id=print_id), "pulled", EntryFacts(date=pulled, person_id=row.get("pulled_by_id"))
-    )  # fmt: skip
+    entry = EntryFacts(date=pulled, person_id=row.get("pulled_by_id"))
+    write_entry(deed, Subject(print_id=print_id), "pulled", entry, is_first=is_first)
     return print_id
 
 

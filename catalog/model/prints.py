@@ -20,6 +20,8 @@ class PrintNumber(Base):
         UniqueConstraint("run_id", "series", "ordinal"),
         one_of("series", *SERIES),
         CheckConstraint("ordinal > 0 AND written <> ''", name="sane"),
+        CheckConstraint("is_ahead IN (0, 1)", name="ahead_yes_no"),
+        Index("ix_print_number_ahead", "run_id", "series", "ordinal", sqlite_where=text("is_ahead = 1")),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -28,6 +30,8 @@ class PrintNumber(Base):
     ordinal: Mapped[int]
     written: Mapped[str]
     """The number as it stands on the print, by the rule of its day: ``7/250`` stays after the run was abandoned."""
+    is_ahead: Mapped[bool] = mapped_column(default=False, server_default="0")
+    """Whether the place before it was free when it was given: there the gaps are, without going through the run."""
     given_at: Mapped[str]
 
 

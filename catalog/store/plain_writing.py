@@ -12,6 +12,7 @@ import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from catalog import clock
@@ -27,6 +28,11 @@ _INSERT_CHANGE = (
     "INSERT INTO deed_change (deed_id, record_table, record_id, change, before, after) VALUES (?, ?, ?, ?, ?, ?)"
 )
 _INSERT_DEED = "INSERT INTO deed (kind, words, at, state, schema) VALUES (?, ?, ?, 'done', ?)"
+
+
+@lru_cache(maxsize=256)
+def _insert(table: str, columns: tuple[str, ...]) -> str:
+    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})"
 
 
 @dataclass
@@ -46,9 +52,7 @@ class PlainDeed:
 
     def add(self, table: str, row: dict[str, Any], *, is_searched: bool = False) -> int:
         """Add a row, write it down, and return its id; with ``is_searched`` its words are made findable."""
-        columns = ", ".join(row)
-        marks = ", ".join(f":{column}" for column in row)
-        added = self.raw.execute(f"INSERT INTO {table} ({columns}) VALUES ({marks})", row).lastrowid
+        added = self.raw.execute(_insert(table, tuple(row)), tuple(row.values())).lastrowid
         assert added is not None
         self.record_added(table, (added,), is_searched=is_searched)
         return added
@@ -138,18 +142,19 @@ def plain_deed(
 def _begin(connection: sqlite3.Connection, archive: Archive, on_wait: OnWait | None) -> None:
     """Take the write lock at once; SQLite waits a moment at a time, so that the person can be told."""
     deadline = time.monotonic() + archive.settings.catalogue_wait_seconds
-    said = False
-    connection.execute("PRAGMA busy_timeout = 250")
+    said = on_wait is None
+    if not said:
+        connection.execute("PRAGMA busy_timeout = 250")
     while True:
         try:
             connection.execute("BEGIN IMMEDIATE")
-            # From here on only readers can be in the way, and only of the commit, where there is no WAL.
-            connection.execute(f"PRAGMA busy_timeout = {archive.settings.catalogue_wait_seconds * 1000}")
+            if on_wait is not None:  # from here on only readers can be in the way, and only where there is no WAL
+                connection.execute(f"PRAGMA busy_timeout = {archive.settings.catalogue_wait_seconds * 1000}")
             return
         except sqlite3.OperationalError as error:
             complaint = as_archive_error(error, archive.catalogue)
             if not isinstance(complaint, ArchiveBusyError) or time.monotonic() >= deadline:
                 raise complaint from error
-            if on_wait and not said:
+            if on_wait is not None and not said:
                 on_wait("Another tiebeam is writing to this archive; waiting for it to finish ...")
                 said = True

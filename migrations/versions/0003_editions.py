@@ -133,12 +133,17 @@ TABLES = [
         series TEXT NOT NULL,
         ordinal INTEGER NOT NULL,
         written TEXT NOT NULL,
+        is_ahead INTEGER DEFAULT '0' NOT NULL,
         given_at TEXT NOT NULL,
         CONSTRAINT uq_print_number_run_id_series_ordinal UNIQUE (run_id, series, ordinal),
         CONSTRAINT ck_print_number_series_known CHECK (series = 'numbered' OR series = 'AP' OR series = 'PP' OR series = 'HC' OR series = 'BAT' OR series = 'TP'),
         CONSTRAINT ck_print_number_sane CHECK (ordinal > 0 AND written <> ''),
+        CONSTRAINT ck_print_number_ahead_yes_no CHECK (is_ahead IN (0, 1)),
         CONSTRAINT fk_print_number_run_id FOREIGN KEY(run_id) REFERENCES run (id)
     ) STRICT
+    """,
+    """
+    CREATE INDEX ix_print_number_ahead ON print_number (run_id, series, ordinal) WHERE is_ahead = 1
     """,
     """
     CREATE TABLE proof_allowance (
@@ -359,6 +364,12 @@ NUMBERS = [
             (SELECT allowed FROM proof_allowance WHERE run_id = NEW.run_id AND kind = NEW.series), 0)
     END
     BEGIN SELECT RAISE(ABORT, 'a print number beyond what the edition declares'); END
+    """,
+    """
+    CREATE TRIGGER print_number_ahead BEFORE INSERT ON print_number
+    WHEN NEW.is_ahead <> (NEW.ordinal > 1 AND NOT EXISTS (
+        SELECT 1 FROM print_number WHERE run_id = NEW.run_id AND series = NEW.series AND ordinal = NEW.ordinal - 1))
+    BEGIN SELECT RAISE(ABORT, 'is_ahead says whether the place before a number was free'); END
     """,
     """
     CREATE TRIGGER print_number_kept BEFORE DELETE ON print_number

@@ -82,9 +82,10 @@ def test_the_database_itself_refuses_a_second_live_print(archive):
 def test_the_database_itself_refuses_a_number_beyond_what_was_declared(archive):
     run = an_edition(archive).run_id
     bare = sqlite3.connect(archive.catalogue, isolation_level=None)
-    add = "INSERT INTO print_number (run_id, series, ordinal, written, given_at) VALUES (?, ?, ?, 'x', 'now')"
+    add = "INSERT INTO print_number (run_id, series, ordinal, written, is_ahead, given_at)"
+    add += " VALUES (?, ?, ?, 'x', 1, 'now')"
 
-    for series, ordinal in (("numbered", 16), ("AP", 3), ("HC", 1)):
+    for series, ordinal in (("numbered", 16), ("AP", 3), ("HC", 2)):
         with pytest.raises(sqlite3.IntegrityError, match="beyond what the edition declares"):
             bare.execute(add, (run, series, ordinal))
     bare.execute(add, (run, "numbered", 15))
@@ -332,3 +333,13 @@ def test_processes_pulling_at_once_neither_collide_nor_skip(archive):
         each.join()
 
     assert sorted(given) == list(range(1, 61))
+
+
+def test_numbers_named_out_of_turn_leave_their_lower_places_to_be_given(archive):
+    run = an_edition(archive).run_id
+    for ordinal in (5, 3, 4, 9):
+        pull(archive, run, ordinal)
+
+    pulled = pull_prints(archive, run, count=6)
+
+    assert pulled.written == ("1/15", "2/15", "6/15", "7/15", "8/15", "10/15")

@@ -781,10 +781,12 @@ CREATE TABLE print_number (
         series TEXT NOT NULL,
         ordinal INTEGER NOT NULL,
         written TEXT NOT NULL,
+        is_ahead INTEGER DEFAULT '0' NOT NULL,
         given_at TEXT NOT NULL,
         CONSTRAINT uq_print_number_run_id_series_ordinal UNIQUE (run_id, series, ordinal),
         CONSTRAINT ck_print_number_series_known CHECK (series = 'numbered' OR series = 'AP' OR series = 'PP' OR series = 'HC' OR series = 'BAT' OR series = 'TP'),
         CONSTRAINT ck_print_number_sane CHECK (ordinal > 0 AND written <> ''),
+        CONSTRAINT ck_print_number_ahead_yes_no CHECK (is_ahead IN (0, 1)),
         CONSTRAINT fk_print_number_run_id FOREIGN KEY(run_id) REFERENCES run (id)
     ) STRICT
     ;
@@ -1081,7 +1083,7 @@ INSERT INTO "edition_amendment" VALUES (1, 1, '2012', NULL, 734503, 734868, '', 
 INSERT INTO "edition_sheet" VALUES (1, 1, 1);
 INSERT INTO "edition_state" VALUES (1, 1, 'open', '2011', NULL, 734138, 734502, '', NULL, '2026-11-25T09:30:00Z');
 INSERT INTO "run" VALUES (1, 1, 15, 'fraction', NULL);
-INSERT INTO "print_number" VALUES (1, 1, 'numbered', 1, '1/15', '2026-11-25T09:30:00Z');
+INSERT INTO "print_number" VALUES (1, 1, 'numbered', 1, '1/15', 0, '2026-11-25T09:30:00Z');
 INSERT INTO "proof_allowance" VALUES (1, 1, 'AP', 2, 1);
 INSERT INTO "size" VALUES (1, 1, 'small', '30 x 40 cm', NULL);
 INSERT INTO "price_step" VALUES (1, 1, NULL, 0, 60000, 'EUR');
@@ -1228,6 +1230,8 @@ CREATE INDEX ix_edition_state_edition_id ON edition_state (edition_id)
     ;
 CREATE INDEX ix_run_edition_id ON run (edition_id)
     ;
+CREATE INDEX ix_print_number_ahead ON print_number (run_id, series, ordinal) WHERE is_ahead = 1
+    ;
 CREATE UNIQUE INDEX uq_price_step ON price_step (run_id, ifnull(size_id, 0), from_sold)
     ;
 CREATE INDEX ix_print_print_number_id ON print (print_number_id)
@@ -1357,6 +1361,10 @@ CREATE TRIGGER print_number_within BEFORE INSERT ON print_number
             (SELECT allowed FROM proof_allowance WHERE run_id = NEW.run_id AND kind = NEW.series), 0)
     END
     BEGIN SELECT RAISE(ABORT, 'a print number beyond what the edition declares'); END;
+CREATE TRIGGER print_number_ahead BEFORE INSERT ON print_number
+    WHEN NEW.is_ahead <> (NEW.ordinal > 1 AND NOT EXISTS (
+        SELECT 1 FROM print_number WHERE run_id = NEW.run_id AND series = NEW.series AND ordinal = NEW.ordinal - 1))
+    BEGIN SELECT RAISE(ABORT, 'is_ahead says whether the place before a number was free'); END;
 CREATE TRIGGER print_number_kept BEFORE DELETE ON print_number
     BEGIN SELECT RAISE(ABORT, 'a print number is given once and never taken away'); END;
 CREATE TRIGGER print_number_unaltered BEFORE UPDATE ON print_number
