@@ -135,7 +135,8 @@ def _worth(rows: Sequence[PrintRow]) -> str:
     sums = totals(row.value for row in rows if row.value is not None)
     unknown = sum(row.value is None for row in rows)
     told = " and ".join(map(str, sums)) or "no value known"
-    return f"{len(rows)} prints, {told}" + (f"; of {unknown} no value is known" if unknown and sums else "") + "."
+    count = "1 print" if len(rows) == 1 else f"{len(rows)} prints"
+    return f"{count}, {told}" + (f"; of {unknown} no value is known" if unknown and sums else "") + "."
 
 
 def _print_cells(row: PrintRow, *, private: bool) -> list[str]:
