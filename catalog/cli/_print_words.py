@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.cli.common import json_date, print_csv, print_json, print_table
+from catalog.rules.ledger_kinds import ENDED
 from catalog.rules.references import format_reference
 
 if TYPE_CHECKING:
@@ -146,7 +147,7 @@ def _print_cells(row: PrintRow, *, private: bool) -> list[str]:
         format_reference("print", row.id),
         f"{_reference('edition', row.edition_id)} {row.written}" if row.written else "none",
         row.state + (f", {row.hold}" if row.hold else ""),
-        _who(row.custodian_id, row.custodian, private),
+        "" if row.state in ENDED else _who(row.custodian_id, row.custodian, private),
         _who(row.owner_id, row.owner, private),
         edtf_in_words(row.since) if row.since else "",
         edtf_in_words(row.due) if row.due else "",

@@ -34,6 +34,7 @@ def demo(folder: Path) -> int:
         _run("scans", "add", str(folder / "scans"), folder=folder),
     ]
     import_module(f"{sample.__name__}.load").load_field_work(archive)
+    import_module(f"{sample.__name__}.prints").load_prints(archive)
     statuses += [
         _run("find", "--place", "Osk", "--years", "1975/1990", folder=folder),
         _run("sidecars", "write", folder=folder),

@@ -293,7 +293,8 @@ def edition_item(row: EditionRow) -> dict[str, Any]:
 def _cells(row: EditionRow) -> list[str]:
     return [
         format_reference("edition", row.id), row.title or "", row.state,
-        "open" if row.limit is None else str(row.limit), row.sizes or "", str(row.given), str(row.sold), str(row.out),
+        "no limit" if row.limit is None else str(row.limit), row.sizes or "", str(row.given), str(row.sold),
+        str(row.out),
     ]  # fmt: skip
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from catalog.dates import edtf_in_words
 from catalog.rules.editions import SIZES_COUNT_WORDS
+from catalog.rules.ledger_kinds import ENDED
 from catalog.rules.money import format_money
 from catalog.rules.references import format_reference
 from catalog.store._show_reader import DateValue, Fact, Line, Reader, Section, name_of
@@ -162,7 +163,9 @@ def read_print(reader: Reader) -> tuple[list[Fact], list[Section]]:
 
 
 def _standing_facts(row: PrintRow, is_private: bool) -> list[Fact]:
-    facts = [Fact("state", row.state), Fact("with", _person(row.custodian_id, row.custodian, is_private))]
+    facts = [Fact("state", row.state)]
+    if row.state not in ENDED:
+        facts.append(Fact("with", _person(row.custodian_id, row.custodian, is_private)))
     facts.append(Fact("belongs to", _person(row.owner_id, row.owner, is_private)))
     told = (
         ("since", edtf_in_words(row.since) if row.since else None),
