@@ -27,7 +27,8 @@ class Terminal:
         self._name = f"tiebeam-{uuid.uuid4().hex[:12]}"
         width, height = size
         environment = {**os.environ, "PYTHONPATH": str(ROOT), "LC_ALL": "C.UTF-8"}
-        for one in ("TMUX", "TMUX_PANE", "TEXTUAL", "NO_COLOR"):
+        # Whoever runs the tests may say their own size in COLUMNS and LINES; here the terminal says it.
+        for one in ("TMUX", "TMUX_PANE", "TEXTUAL", "NO_COLOR", "COLUMNS", "LINES"):
             environment.pop(one, None)
         self._run("new-session", "-d", "-x", str(width), "-y", str(height), "-s", "cards", "-c", str(folder), "sh",
                   environment=environment)  # fmt: skip
