@@ -10,7 +10,7 @@ from __future__ import annotations
 import sqlite3
 import time
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -162,6 +162,29 @@ def _begin(connection: Connection, archive: Archive, on_wait: OnWait | None) -> 
 
 
 @contextmanager
+def _given_up_at_once() -> Iterator[list[sqlite3.Connection]]:
+    """
+    Take back the transaction of the connection that is put into the list, whatever cut it short.
+
+    A Ctrl-C may come inside the library, which then complains of its own state and keeps the lock; who writes
+    down that the deed was cut short would wait for itself. It is a Ctrl-C that the caller hears of.
+    """
+    used: list[sqlite3.Connection] = []
+    try:
+        yield used
+    except BaseException as error:
+        for connection in used:
+            with suppress(sqlite3.ProgrammingError):  # closed already
+                connection.rollback()
+        cause = error.__context__
+        while cause is not None and not isinstance(cause, KeyboardInterrupt):
+            cause = cause.__context__
+        if cause is not None and not isinstance(error, KeyboardInterrupt):
+            raise KeyboardInterrupt from error
+        raise
+
+
+@contextmanager
 def open_session(archive: Archive, on_wait: OnWait | None = None, engine: Engine | None = None) -> Iterator[Session]:
     """
     Give a session inside one immediate transaction; it is committed at the end, or nothing of it stays.
@@ -175,7 +198,8 @@ def open_session(archive: Archive, on_wait: OnWait | None = None, engine: Engine
     """
     used = engine or _engine(archive)
     try:
-        with used.connect() as connection:
+        with _given_up_at_once() as drivers, used.connect() as connection:
+            drivers.append(_driver(connection))
             _begin(connection, archive, on_wait)
             check_schema(_driver(connection), archive.catalogue.name)
             with Session(connection, expire_on_commit=False, join_transaction_mode="control_fully") as session:

@@ -177,7 +177,7 @@ def test_ctrl_c_ends_with_130_and_says_how_to_go_on(tmp_path):
     _look_over(archive)
 
     if process.returncode != 0:  # else it was done before the signal came
-        assert process.returncode == 130
+        assert process.returncode == 130, err
         assert err.endswith("Stopped.\n")
         assert "Traceback" not in err
         assert rows(archive, "SELECT state FROM deed ORDER BY id DESC LIMIT 1") == [("interrupted",)]
