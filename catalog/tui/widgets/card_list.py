@@ -24,7 +24,8 @@ AHEAD = 64
 
 class CardList(ScrollView, can_focus=True, inherit_bindings=False):
     """
-    A list of any length, one line each. ``draw`` makes a line of a row and a width.
+    A list of any length, one line each. ``draw`` makes a line of a row and a width; rows that ``is_marked`` says
+    yes to have a ``✓`` before them.
 
     It asks for rows with ``WindowWanted`` and is given them with ``supply``; until then their lines are dotted.
     """
@@ -65,9 +66,15 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
     class TopLeft(Message):
         """The mark was moved up from the first line."""
 
-    def __init__(self, draw: Callable[[Any, int], Row], *, id: str | None = None) -> None:  # noqa: A002
+    def __init__(
+        self,
+        draw: Callable[[Any, int], Row],
+        *,
+        is_marked: Callable[[Any], bool] = lambda row: False,
+        id: str | None = None,  # noqa: A002  (the word of Textual)
+    ) -> None:
         super().__init__(id=id)
-        self._draw = draw
+        self._draw, self._is_marked = draw, is_marked
         self._count = self._chosen = 0
         self._edition = 0
         self._windows: OrderedDict[int, Sequence[Any]] = OrderedDict()
@@ -140,7 +147,7 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
         row = self.row(place)
         is_chosen = place == self._chosen
         drawn = self._draw(row, width - 2) if row is not None else (("· · ·", "rule"),)
-        sign = "▸ " if is_chosen else "  "
+        sign = ("▸" if is_chosen else " ") + ("✓" if row is not None and self._is_marked(row) else " ")
         return self._inks.strip(((sign, "margin"), *drawn), width, chosen=is_chosen and self.has_focus)
 
     def notify_style_update(self) -> None:
