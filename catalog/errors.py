@@ -36,6 +36,14 @@ class AmbiguousDateError(DateWordsError):
         super().__init__(words, f"may mean {choices}. Give one of these, in words.")
 
 
+class NumberWordsError(CatalogError):
+    """Words that should say a number say none."""
+
+    def __init__(self, words: str, field: str) -> None:
+        self.words = words
+        super().__init__(f"{words!r} is no number for {field}.")
+
+
 class RefusedError(CatalogError):
     """A rule of the archive forbids this; nothing was changed."""
 
