@@ -114,8 +114,14 @@ def next_place(connection: sqlite3.Connection, run_id: int, series: str) -> int:
     return following
 
 
-def give_number(deed: PlainDeed, run: RunNow, series: str, ordinal: int) -> tuple[int, str, bool]:
-    """Return the id of a place in a run, what is written for it, and whether it was given only now."""
+def give_number(
+    deed: PlainDeed, run: RunNow, series: str, ordinal: int, *, as_written: str | None = None
+) -> tuple[int, str, bool]:
+    """
+    Return the id of a place in a run, what is written for it, and whether it was given only now.
+
+    ``as_written`` is what stands on an old print, numbered by a rule that was amended since.
+    """
     given = deed.raw.execute(
         "SELECT ordinal, id, written FROM print_number WHERE run_id = ? AND series = ? AND ordinal IN (?, ?)",
         (run.id, series, ordinal - 1, ordinal),
@@ -125,7 +131,7 @@ def give_number(deed: PlainDeed, run: RunNow, series: str, ordinal: int) -> tupl
         return found[1], found[2], False
     most = allowed(deed.raw, run, series)
     check_ordinal(series, ordinal, most, run.words)
-    written = format_number(series, ordinal, most, run.numbering)
+    written = as_written or format_number(series, ordinal, most, run.numbering)
     is_ahead = int(ordinal > 1 and not given)
     number = {"run_id": run.id, "series": series, "ordinal": ordinal, "written": written, "is_ahead": is_ahead,
               "given_at": deed.at}  # fmt: skip

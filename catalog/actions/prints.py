@@ -96,18 +96,38 @@ def pull_prints(
         raise RefusedError("Pull one print at least, and one only where its number is named. Nothing was changed.")
     with at_ledger(archive, "prints pull", desk, connection) as deed:
         run = get_run(deed.raw, run_id)
-        check_pulling(run.state, run.words)
-        given = check_source(deed, run, dict(facts), knowing)
-        given["size_id"] = size_of(deed.raw, run, facts.get("size_id"))
+        given = _checked(deed, run, dict(facts), knowing)
         made = [_pull_one(deed, run, place_of(deed.raw, run, series, ordinal), pulled, given) for _ in range(count)]
         deed.say(f"pulled {', '.join(f'{run.words} {written} (P{print_id})' for print_id, written in made)}")
     return Pulled(tuple(print_id for print_id, _ in made), tuple(written for _, written in made))
 
 
+def _checked(deed: PlainDeed, run: RunNow, facts: dict[str, Any], knowing: frozenset[int]) -> dict[str, Any]:
+    check_pulling(run.state, run.words)
+    given = check_source(deed, run, facts, knowing)
+    return {**given, "size_id": size_of(deed.raw, run, facts.get("size_id"))}
+
+
+def pull_old_print(
+    deed: PlainDeed, run_id: int, series: str, ordinal: int, pulled: RecordedDate, facts: dict[str, Any],
+    *, as_written: str | None = None,
+) -> int:  # fmt: skip
+    """
+    Pull the print of one number within an open deed, and return its id; every rule of ``pull_prints`` holds.
+
+    ``as_written`` is what stands on a print that was numbered by a rule amended since.
+    """
+    run = get_run(deed.raw, run_id)
+    given = _checked(deed, run, dict(facts), frozenset())
+    place = place_of(deed.raw, run, series, ordinal)
+    return _pull_one(deed, run, place, pulled, given, as_written=as_written)[0]
+
+
 def _pull_one(
-    deed: PlainDeed, run: RunNow, place: tuple[str, int], pulled: RecordedDate, facts: dict[str, Any]
-) -> tuple[int, str]:
-    number_id, written, is_new = give_number(deed, run, *place)
+    deed: PlainDeed, run: RunNow, place: tuple[str, int], pulled: RecordedDate, facts: dict[str, Any],
+    *, as_written: str | None = None,
+) -> tuple[int, str]:  # fmt: skip
+    number_id, written, is_new = give_number(deed, run, *place, as_written=as_written)
     if not is_new:
         _refuse_second(deed.raw, number_id)
     return _make(deed, number_id, pulled, facts, is_first=is_new), written
@@ -179,13 +199,17 @@ def pull_unnumbered(
     Raises:
         RefusedError: it is of no sheet and no view, or its scan is reversed.
     """
-    if facts.get("sheet_id") is None and facts.get("view_id") is None:
-        raise RefusedError("Say of which sheet or view the print is. Nothing was changed.")
     with at_ledger(archive, "prints pull", desk, connection) as deed:
-        given = check_source(deed, None, dict(facts), frozenset())
-        print_id = _make(deed, None, pulled, given)
+        print_id = write_down_print(deed, pulled, dict(facts))
         deed.say(f"wrote down the {subject_words(deed.raw, Subject(print_id=print_id))}")
     return print_id
+
+
+def write_down_print(deed: PlainDeed, pulled: RecordedDate, facts: dict[str, Any]) -> int:
+    """Write down a print without a number within an open deed, and return its id; as ``pull_unnumbered``."""
+    if facts.get("sheet_id") is None and facts.get("view_id") is None:
+        raise RefusedError("Say of which sheet or view the print is. Nothing was changed.")
+    return _make(deed, None, pulled, check_source(deed, None, facts, frozenset()))
 
 
 def sign_print(
@@ -202,15 +226,24 @@ def sign_print(
     subject = Subject(print_id=print_id)
     with at_ledger(archive, "prints sign", desk, connection) as deed:
         what = subject_words(deed.raw, subject)
-        told = join_phrases(
-            "estate stamp" if signature.is_estate_stamp else None,
-            signature.where,
-            f"with {signature.with_}" if signature.with_ else None,
-        )
-        write_entry(deed, subject, "signed", EntryFacts(date=date, person_id=person_id, words=told or None))
-        stamp = None if signature.is_estate_stamp is None else int(signature.is_estate_stamp)
-        _describe(deed, print_id, signed_where=signature.where, signed_with=signature.with_, is_estate_stamp=stamp)
+        told = write_signed(deed, print_id, signature, date, person_id)
         deed.say(join_phrases(f"signed {what}", told))
+
+
+def write_signed(
+    deed: PlainDeed, print_id: int, signature: Signature, date: RecordedDate, person_id: int | None = None
+) -> str:
+    """Write within an open deed that a print was signed, and return how, in words."""
+    told = join_phrases(
+        "estate stamp" if signature.is_estate_stamp else None,
+        signature.where,
+        f"with {signature.with_}" if signature.with_ else None,
+    )
+    entry = EntryFacts(date=date, person_id=person_id, words=told or None)
+    write_entry(deed, Subject(print_id=print_id), "signed", entry)
+    stamp = None if signature.is_estate_stamp is None else int(signature.is_estate_stamp)
+    _describe(deed, print_id, signed_where=signature.where, signed_with=signature.with_, is_estate_stamp=stamp)
+    return told
 
 
 def describe_print(archive: Archive, print_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[PrintFacts]) -> None:
@@ -269,19 +302,26 @@ def replace_print(
     Raises:
         LedgerError: the first print's end is not written down.
     """
-    if not proof.strip():
-        raise RefusedError("A replacement needs proof of the first print's end, in words. Nothing was changed.")
-    subject = Subject(print_id=print_id)
     with at_ledger(archive, "prints replace", desk, connection) as deed:
-        what = subject_words(deed.raw, subject)
-        first = _first(deed.raw, print_id)
-        # The first must end before another carries its number, and its end names the one that will.
-        following = next_id(deed.raw, "print")
-        write_entry(deed, subject, "replaced", EntryFacts(date=date, words=proof.strip(), replacement_id=following))
-        given = check_source(deed, None, {**first, **facts}, frozenset())
-        new_id = _make(deed, given.pop("print_number_id"), pulled, {**given, "id": following, "replaces_id": print_id})
+        what = subject_words(deed.raw, Subject(print_id=print_id))
+        new_id = pull_replacement(deed, print_id, proof, pulled, date, dict(facts))
         deed.say(f"replaced {what} by {format_reference('print', new_id)}: {proof.strip()}")
     return new_id
+
+
+def pull_replacement(
+    deed: PlainDeed, print_id: int, proof: str, pulled: RecordedDate, date: RecordedDate, facts: dict[str, Any]
+) -> int:
+    """Pull a print in the place of another within an open deed, and return its id; as ``replace_print``."""
+    if not proof.strip():
+        raise RefusedError("A replacement needs proof of the first print's end, in words. Nothing was changed.")
+    first = _first(deed.raw, print_id)
+    # The first must end before another carries its number, and its end names the one that will.
+    following = next_id(deed.raw, "print")
+    entry = EntryFacts(date=date, words=proof.strip(), replacement_id=following)
+    write_entry(deed, Subject(print_id=print_id), "replaced", entry)
+    given = check_source(deed, None, {**first, **facts}, frozenset())
+    return _make(deed, given.pop("print_number_id"), pulled, {**given, "id": following, "replaces_id": print_id})
 
 
 _AS_FIRST = (
@@ -302,6 +342,7 @@ def next_id(connection: sqlite3.Connection, table: str) -> int:
 
 
 __all__ = [
-    "PrintFacts", "Pulled", "Signature", "describe_print", "next_id", "pull_prints", "pull_unnumbered",
-    "replace_print", "second_refused", "sign_print", "standing", "standing_words",
+    "PrintFacts", "Pulled", "Signature", "describe_print", "next_id", "pull_old_print", "pull_prints",
+    "pull_replacement", "pull_unnumbered", "replace_print", "second_refused", "sign_print", "standing",
+    "standing_words", "write_down_print", "write_signed",
 ]  # fmt: skip

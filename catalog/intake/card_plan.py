@@ -145,7 +145,7 @@ def _match(connection: sqlite3.Connection, file: CardFile) -> _Match:
         EarlierRow(*row)
         for row in connection.execute(
             "SELECT r.id, f.name, r.row, r.row_key, r.digest, r.sheet_id, r.facts IS NULL FROM card_row r"
-            " JOIN card_file f ON f.id = r.card_file_id ORDER BY r.id"
+            " JOIN card_file f ON f.id = r.card_file_id WHERE r.sheet_id IS NOT NULL ORDER BY r.id"  # else of prints
         )
     ]
     if not ever:

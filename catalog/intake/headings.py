@@ -4,6 +4,7 @@ Where a table's headings stand, which rows are cards, and which only part one bl
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from catalog.errors import IntakeError
@@ -58,19 +59,20 @@ def lay_out(
     known_headings: frozenset[str] = frozenset(),
     number_columns: frozenset[str] = frozenset(),
     carried_columns: frozenset[str] = frozenset(),
+    words: Mapping[str, str] = FIELD_OF,
 ) -> Layout:
     """
     Return the headings and the card rows of a table.
 
     ``heading_row`` names the row; otherwise the row is sought that has most of ``known_headings``, or,
-    without these, most words that columns of card indexes are known by. ``number_columns`` and
+    without these, most of ``words``, by which columns of card indexes are known. ``number_columns`` and
     ``carried_columns`` are headings: a lone text in a column of numbers or of carried values decides whether
     its row is a section.
 
     Raises:
         IntakeError: no row looks like headings, or the row named is not there.
     """
-    place = _find_headings(table, heading_row, known_headings)
+    place = _find_headings(table, heading_row, known_headings, words)
     row = table.rows[place]
     headings = name_columns(row, max(len(other.texts) for other in table.rows))
     keys = [fold(text) for text in row.texts]
@@ -111,7 +113,7 @@ def name_columns(row: Row, width: int) -> tuple[str, ...]:
     return tuple(names)
 
 
-def _find_headings(table: Table, heading_row: int | None, known: frozenset[str]) -> int:
+def _find_headings(table: Table, heading_row: int | None, known: frozenset[str], words: Mapping[str, str]) -> int:
     """Return the place among the rows of the one that holds the headings."""
     if heading_row is not None:
         for place, row in enumerate(table.rows):
@@ -122,7 +124,7 @@ def _find_headings(table: Table, heading_row: int | None, known: frozenset[str])
     best, best_score = -1, 0
     for place, row in enumerate(table.rows[:_SOUGHT_ROWS]):
         own = {fold(text) for column, text in enumerate(row.texts) if text and column not in row.carried}
-        score = len(own & wanted) if wanted else sum(1 for text in own if text in FIELD_OF)
+        score = len(own & wanted) if wanted else sum(1 for text in own if text in words)
         if score > best_score and (len(own) > 1 or len(wanted) == 1):
             best, best_score = place, score
     if best < 0 or (not wanted and best_score < 2):

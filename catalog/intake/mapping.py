@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -130,37 +130,54 @@ def read_mapping(path: Path) -> CardMapping:
         IntakeError: it is not there or says something that cannot be followed; all its faults are named at
         once.
     """
+    return parse_mapping(read_mapping_text(path, guess="tiebeam cards guess FILE"), name=path.name)
+
+
+def read_mapping_text(path: Path, *, guess: str) -> str:
+    """
+    Return the text of a mapping file; ``guess`` is the command that writes a first one.
+
+    Raises:
+        IntakeError: it is not there, too large, or no UTF-8.
+    """
     try:
         size = path.stat().st_size
         content = path.read_bytes() if size <= MAX_MAPPING_BYTES else b""
     except OSError as exc:
         raise IntakeError(
-            f"{path.name}: no mapping file can be read there ({exc.strerror or exc}). "
-            "Write a first one with: tiebeam cards guess FILE"
+            f"{path.name}: no mapping file can be read there ({exc.strerror or exc}). Write a first one with: {guess}"
         ) from exc
     if size > MAX_MAPPING_BYTES:
         raise IntakeError(f"{path.name}: {size // 1024} KB is more than a mapping file has.")
     try:
-        return parse_mapping(content.decode("utf-8-sig"), name=path.name)
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError as exc:
         raise IntakeError(f"{path.name}: the mapping file must be UTF-8; save it again as such.") from exc
 
 
-def parse_mapping(text: str, *, name: str = "mapping file") -> CardMapping:
-    """Return the mapping that a TOML text states. Raises ``IntakeError`` with all its faults."""
+def parse_toml(text: str, name: str) -> dict[str, Any]:
+    """Return a TOML text as a document. Raises ``IntakeError`` if it is none."""
     try:
-        document = tomllib.loads(text)
+        return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as exc:
         raise IntakeError(f"{name}: not TOML: {exc}. Put texts with signs in quotation marks.") from exc
+
+
+def parse_mapping(text: str, *, name: str = "mapping file") -> CardMapping:
+    """Return the mapping that a TOML text states. Raises ``IntakeError`` with all its faults."""
+    document = parse_toml(text, name)
     faults: list[str] = []
-    mapping = _Parser(faults).parse(document)
+    mapping = MappingParser(faults).parse(document)
     if faults:
         raise IntakeError("\n".join(f"{name}: {fault}" for fault in faults))
     return replace(mapping, text=text)
 
 
-class _Parser:
+class MappingParser:
     """Takes a mapping document apart and collects what is wrong with it."""
+
+    fields: Iterable[str] = FIELDS
+    """What a column may be."""
 
     def __init__(self, faults: list[str]) -> None:
         self._faults = faults
@@ -249,9 +266,11 @@ class _Parser:
         uses: dict[str, ColumnUse] = {}
         for heading, value in self._table(document, "columns").items():
             stated = {"field": value} if isinstance(value, str) else value
-            if not isinstance(stated, dict) or stated.get("field") not in FIELDS:
+            if not isinstance(stated, dict) or stated.get("field") not in self.fields:
                 found = stated.get("field") if isinstance(stated, dict) else value
-                self._faults.append(f"[columns] {heading!r}: {found!r} is no field; fields are {', '.join(FIELDS)}.")
+                self._faults.append(
+                    f"[columns] {heading!r}: {found!r} is no field; fields are {', '.join(self.fields)}."
+                )
                 continue
             self._unknown(stated, {"field", "carry", "scheme"}, f"[columns] {heading!r}")
             carry = stated.get("carry", False)
@@ -358,22 +377,22 @@ def format_mapping(mapping: CardMapping, questions: Sequence[str] = ()) -> str:
         for line in question.splitlines():
             document.add(tomlkit.comment(f"ASK: {line}"))
     document.add("version", tomlkit.item(1))
-    _add(document, "file", {
+    add_table(document, "file", {
         "encoding": mapping.encoding, "delimiter": mapping.delimiter, "sheet": mapping.sheet,
         "heading_row": mapping.heading_row,
     })  # fmt: skip
     columns = tomlkit.table()
     for heading, use in mapping.columns.items():
-        columns.add(heading, _column_item(use))
+        columns.add(heading, column_item(use))
     document.add("columns", columns)
-    _add(document, "numbers", {"scheme": mapping.number_scheme, "patterns": list(mapping.number_patterns)})
+    add_table(document, "numbers", {"scheme": mapping.number_scheme, "patterns": list(mapping.number_patterns)})
     dates: dict[str, Any] = {"century": mapping.century, "day_order": mapping.day_order}
-    _add(document, "dates", {**dates, "readings": dict(mapping.date_readings)})
-    _add(document, "shutter", {"bare": mapping.shutter_bare})
-    _add(document, "lenses", dict(mapping.lenses))
-    _add(document, "places", dict(mapping.places), keep_empty=True)
-    _add(document, "buildings", dict(mapping.buildings), keep_empty=True)
-    _add(document, "separators", {
+    add_table(document, "dates", {**dates, "readings": dict(mapping.date_readings)})
+    add_table(document, "shutter", {"bare": mapping.shutter_bare})
+    add_table(document, "lenses", dict(mapping.lenses))
+    add_table(document, "places", dict(mapping.places), keep_empty=True)
+    add_table(document, "buildings", dict(mapping.buildings), keep_empty=True)
+    add_table(document, "separators", {
         kind: list(signs)
         for kind, signs in mapping.separators.items()
         if signs != DEFAULT_SEPARATORS.get(kind)
@@ -382,11 +401,11 @@ def format_mapping(mapping: CardMapping, questions: Sequence[str] = ()) -> str:
         kind: {short: long for short, long in words.items() if DEFAULT_ABBREVIATIONS[kind].get(short) != long}
         for kind, words in mapping.abbreviations.items()
     }
-    _add(document, "abbreviations", {kind: words for kind, words in added.items() if words})
+    add_table(document, "abbreviations", {kind: words for kind, words in added.items() if words})
     return tomlkit.dumps(document)
 
 
-def _column_item(use: ColumnUse) -> Any:
+def column_item(use: ColumnUse) -> Any:
     """Return a column as the mapping file states it: one word where that is all."""
     import tomlkit
 
@@ -401,7 +420,7 @@ def _column_item(use: ColumnUse) -> Any:
     return item
 
 
-def _add(document: Any, key: str, values: dict[str, Any], *, keep_empty: bool = False) -> None:
+def add_table(document: Any, key: str, values: dict[str, Any], *, keep_empty: bool = False) -> None:
     """Add a table of what is stated, if anything is."""
     import tomlkit
 
@@ -418,6 +437,11 @@ def _add(document: Any, key: str, values: dict[str, Any], *, keep_empty: bool = 
 def write_mapping(
     path: Path, mapping: CardMapping, questions: Sequence[str] = (), *, replace_existing: bool = False
 ) -> None:
+    """Write a mapping file; raises as ``write_mapping_text``."""
+    write_mapping_text(path, format_mapping(mapping, questions), replace_existing=replace_existing)
+
+
+def write_mapping_text(path: Path, text: str, *, replace_existing: bool = False) -> None:
     """
     Write a mapping file whole or not at all.
 
@@ -430,7 +454,7 @@ def write_mapping(
     temporary = path.with_name(path.name + ".part")
     try:
         with temporary.open("w", encoding="utf-8", newline="\n") as stream:
-            stream.write(format_mapping(mapping, questions))
+            stream.write(text)
             stream.flush()
             os.fsync(stream.fileno())
         temporary.replace(path)

@@ -55,6 +55,10 @@ def parse_number_format(code: str) -> NumberFormat:
     for piece in _TOKEN.findall(code[:255]):  # 255: the longest a format may be
         if piece == ";":
             sections.append([])
+        elif piece.startswith("[$"):
+            # ECMA-376-1:2016 §18.8.31: "[$€-407]" shows the sign of a currency; what follows the hyphen is a language.
+            sign = piece[2:].rstrip("]").rpartition("-")[0] if "-" in piece else piece[2:].rstrip("]")
+            sections[-1] += [f'"{sign}"'] if sign else []
         elif not (piece.startswith("[") and piece[1:2].lower() not in {"h", "m", "s"}):
             sections[-1].append(piece)
     letters = {piece[0].lower() for piece in sections[0] if piece[0].lower() in "ymdhs" and piece.lower() != "general"}

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Protocol
 
 from catalog.dates import EdtfDate, parse_edtf
 from catalog.errors import AmbiguousDateError, DateWordsError, EdtfError
-from catalog.intake.mapping import CardMapping
 from catalog.intake.number_formats import parse_number_format, show_number
 from catalog.intake.tables import CellDate, Raw
 
@@ -30,10 +31,26 @@ class Dated:
     alternatives: tuple[str, ...] = ()
 
 
-class DateReader:
-    """Reads the dates of one card index; the same words are worked out once."""
+class DateHabits(Protocol):
+    """What a mapping file says of dates: the century, the order of day and month, and settled readings (EDTF)."""
 
-    def __init__(self, mapping: CardMapping) -> None:
+    @property
+    def century(self) -> int | None:
+        """The century of two-digit years (1900)."""
+
+    @property
+    def day_order(self) -> str | None:
+        """``dmy``, ``mdy`` or nothing."""
+
+    @property
+    def date_readings(self) -> Mapping[str, str]:
+        """EDTF by the words it settles."""
+
+
+class DateReader:
+    """Reads the dates of one table; the same words are worked out once."""
+
+    def __init__(self, mapping: DateHabits) -> None:
         self._century, self._order = mapping.century, mapping.day_order
         self._readings = mapping.date_readings
         self._known: dict[str, Dated] = {}
