@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from catalog.actions._scan_records import match_scan, work_out_ppi
 from catalog.errors import NotFoundError
-from catalog.model import Scan
+from catalog.model import Scan, Sheet
 from catalog.rules.references import format_reference
 from catalog.rules.scan_names import NumberIndex, check_pattern, match_name
 from catalog.store.archive import Archive
@@ -30,18 +31,48 @@ def match_scan_to_sheet(
 
     Raises:
         RefusedError: it is matched to that sheet already.
-        NotFoundError: there is no such scan.
+        NotFoundError: there is no such scan, or no such sheet.
     """
-    scan_name, sheet_name = format_reference("scan", scan_id), format_reference("sheet", sheet_id)
-    with deed(archive, "scans match", f"matched {scan_name} to {sheet_name}", on_wait=on_wait) as writing:
+    match_scan_to_sheets(archive, scan_id, {sheet_id: region}, on_wait=on_wait)
+
+
+def match_scan_to_sheets(
+    archive: Archive,
+    scan_id: int,
+    sheets: Mapping[int, str | None],
+    *,
+    is_stray: bool = False,
+    on_wait: OnWait | None = None,
+) -> None:
+    """
+    Record in one deed that a scan is of several sheets, of each the region given, or the whole of it.
+
+    Of a scan that is taken to be a stray (``is_stray``) nobody else may have said meanwhile what it is of.
+
+    Raises:
+        RefusedError: it is matched to one of them already, or is no stray any more. Nothing was changed.
+        NotFoundError: there is no such scan, or no such sheet.
+    """
+    scan_name = format_reference("scan", scan_id)
+    named = " and ".join(format_reference("sheet", sheet_id) for sheet_id in sheets)
+    with deed(archive, "scans match", f"matched {scan_name} to {named}", on_wait=on_wait) as writing:
         scan = writing.session.get(Scan, scan_id)
         if scan is None:
             raise NotFoundError(f"There is no scan {scan_name}.")
+        known = [format_reference("sheet", part.sheet_id) for part in scan.parts]
         require(
-            all(part.sheet_id != sheet_id for part in scan.parts),
-            f"{scan_name} is of {sheet_name} already. To take it off: tiebeam scans unmatch {scan_name}",
+            not (is_stray and known),
+            f"{scan_name} was matched to {' and '.join(known)} meanwhile. Nothing was changed.",
         )
-        match_scan(writing, scan, sheet_id, matched_by="hand", text=None, region=region)
+        for sheet_id, region in sheets.items():
+            sheet_name = format_reference("sheet", sheet_id)
+            if writing.session.get(Sheet, sheet_id) is None:
+                raise NotFoundError(f"There is no sheet {sheet_name}.")
+            require(
+                sheet_name not in known,
+                f"{scan_name} is of {sheet_name} already. To take it off: tiebeam scans unmatch {scan_name}",
+            )
+            match_scan(writing, scan, sheet_id, matched_by="hand", text=None, region=region)
 
 
 def unmatch_scan(archive: Archive, scan_id: int, sheet_id: int | None = None, *, on_wait: OnWait | None = None) -> int:

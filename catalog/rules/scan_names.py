@@ -70,6 +70,16 @@ def number_key(text: str) -> Key:
     return tuple(part for part, _, _ in _parts(text))
 
 
+def numbers_in(text: str, index: NumberIndex) -> tuple[tuple[NumberFound, bool], ...]:
+    """Return the numbers of the archive that stand whole in a text, each with whether it stands there on its own."""
+    return tuple(_find_numbers(text, index))
+
+
+def stem_of(name: str) -> str:
+    """Return a file's name without its ending, in which numbers are looked for."""
+    return name.rpartition(".")[0] or name
+
+
 def check_pattern(pattern: str) -> re.Pattern[str] | None:
     """
     Return the archive's pattern for numbers in names, ``None`` if it has none.
@@ -95,7 +105,7 @@ def match_name(name: str, index: NumberIndex, pattern: re.Pattern[str] | None = 
     With a ``pattern`` the number is its group ``number`` and nothing else; without,
     any number of the archive that stands whole in the name.
     """
-    stem = name.rpartition(".")[0] or name
+    stem = stem_of(name)
     if pattern is None:
         return _judged(_find_numbers(stem, index), stem)
     found = pattern.search(name)
