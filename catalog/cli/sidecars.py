@@ -33,21 +33,22 @@ def write(archive: Archive, *, as_json: bool, dry_run: bool, **asked: Any) -> in
     """
     Write the sidecar of every scan of the frames asked for; of all frames when nothing is asked.
 
-    WORDS and options are those of find. An existing sidecar keeps every property that is not ours; one that
-    cannot be parsed is left alone and named. Scans themselves are never written. Private facts never go out, and
-    notes only under the headings that the settings name.
+    WORDS and options are those of find; a sheet may be named by its reference, or by one of its scans. An existing
+    sidecar keeps every property that is not ours; one that cannot be parsed is left alone and named. Scans
+    themselves are never written. Private facts never go out, and notes only under the headings that the settings
+    name.
     """
     from catalog.actions.sidecars import write_sidecars
-    from catalog.store.asking import ask
-    from catalog.store.find import find_frames
+    from catalog.cli._sidecar_scans import scans_asked
+    from catalog.store.captions import scans_of_sheets
 
+    sheet_ids = scans_asked(archive, asked).sheet_ids
     with archive.reading() as connection:
-        answer = find_frames(connection, ask(connection, archive, **asked))
-    frames = [frame for frame in answer.frames if frame.scans]
-    with progress("sidecars", len({scan.id for frame in frames for scan in frame.scans})) as advance:
+        scans = len(set(scans_of_sheets(connection, sheet_ids)))
+    with progress("sidecars", scans) as advance:
         done = list(
             write_sidecars(
-                archive, [frame.id for frame in frames], dry_run=dry_run, on_wait=say_waiting, on_progress=advance,
+                archive, sheet_ids, dry_run=dry_run, on_wait=say_waiting, on_progress=advance,
                 on_say=lambda sentence: click.echo(sentence, err=True),
                 left_to_do=f"What is left is done by: {typed_again(asked)}",
             )
@@ -119,7 +120,7 @@ def _print(done: list[SidecarDone], *, dry_run: bool) -> None:
     _print_long(done)
     counts = Counter(one.outcome for one in done)
     parts = [f"{_counted(counts['written'], 'sidecar')} {'would be written' if dry_run else 'written'}"]
-    parts += [f"{counts['here']} say it all already"] if counts["here"] else []
+    parts += [f"{counts['here']} say{'s' * (counts['here'] == 1)} it all already"] if counts["here"] else []
     parts += [f"{counts['away']} on drives that are away"] if counts["away"] else []
     parts += [f"{_counted(counts['missing'], 'scan')} missing"] if counts["missing"] else []
     parts += [f"{counts['failed']} failed"] if counts["failed"] else []
@@ -163,9 +164,10 @@ def compare(archive: Archive, *, as_json: bool, ask_private: bool, every_field: 
     """
     Compare catalogue, sidecar and what is embedded in the scan, field by field.
 
-    WORDS and options are those of find. Nothing is changed. Shown is what there is to look at: what was changed
-    in a sidecar since it was written, what both sides changed, what the catalogue lacks, what the scan says
-    otherwise, text that seems stored wrongly. The status is 1 when there is any of it.
+    WORDS and options are those of find; a scan or sheet may be named by its reference, or a scan by its file.
+    Nothing is changed. Shown is what there is to look at: what was changed in a sidecar since it was written, what
+    both sides changed, what the catalogue lacks, what the scan says otherwise, text that seems stored wrongly. The
+    status is 1 when there is any of it.
     """
     from catalog.cli._sidecar_words import json_compared, print_compared
 
@@ -197,9 +199,10 @@ def read(
     """
     Show what sidecars and scans hold that the catalogue lacks; with --take, take it.
 
-    WORDS and options are those of find. What is taken is one deed, and each sheet gets a note of where its facts
-    were found. Doubtful words stay doubtful. "all" leaves what there is a reason against, which is shown; name the
-    field to take that too. Of a scan that shows several sheets nothing is taken until --sheet says whose it is.
+    WORDS and options are those of find; a scan or sheet may be named by its reference, or a scan by its file. What
+    is taken is one deed, and each sheet gets a note of where its facts were found. Doubtful words stay doubtful.
+    "all" leaves what there is a reason against, which is shown; name the field to take that too. Of a scan that
+    shows several sheets nothing is taken until --sheet says whose it is.
     """
     from catalog.actions.desk import Desk
     from catalog.actions.sidecar_taking import propose_from, take_proposals
@@ -251,9 +254,9 @@ def settle(
     """
     Settle whose value stands where catalogue and sidecar differ: one field with --field and --keep, or by --rule.
 
-    WORDS and options are those of find; a scan or sheet may be named by its reference. "catalogue" lets the next
-    sidecars write put ours in place of theirs. "sidecar" takes theirs into the catalogue where it has a place for
-    it, and lets it stand in the file. It is one deed and can be undone; no file is touched.
+    WORDS and options are those of find; a scan or sheet may be named by its reference, or a scan by its file.
+    "catalogue" lets the next sidecars write put ours in place of theirs. "sidecar" takes theirs into the catalogue
+    where it has a place for it, and lets it stand in the file. It is one deed and can be undone; no file is touched.
     """
     from catalog.actions.desk import Desk
     from catalog.actions.sidecar_settling import fields_named
@@ -286,31 +289,13 @@ def _sheet_named(typed: str) -> int:
 
 
 def _look(archive: Archive, asked: dict[str, Any], *, embedded: bool = True) -> Looked:
-    """Look at the scans of the frames asked for; words that are all references of scans or sheets name those."""
+    """Look at the scans asked for, their sidecars and, if so wished, what is embedded in them."""
     from catalog.actions.sidecar_looking import look_at_sidecars
-    from catalog.rules.references import parse_reference
-    from catalog.store.asking import ask
-    from catalog.store.find import find_frames
+    from catalog.cli._sidecar_scans import scans_asked
 
-    words = asked.get("words", ())
-    named = [parse_reference(word) for word in words]
-    scans = {record_id for kind, record_id in filter(None, named) if kind == "scan"}
-    with archive.reading() as connection:
-        if words and all(one is not None and one[0] in ("sheet", "scan") for one in named):
-            sheets: list[int] = []
-            for kind, record_id in filter(None, named):
-                if kind == "sheet":
-                    sheets.append(record_id)
-                else:
-                    rows = connection.execute("SELECT sheet_id FROM scan_part WHERE scan_id = ?", (record_id,))
-                    sheets += [row[0] for row in rows]
-        else:
-            answer = find_frames(connection, ask(connection, archive, **asked))
-            sheets, scans = [frame.id for frame in answer.frames if frame.scans], set()
-    looked = look_at_sidecars(archive, sheets, embedded=embedded)
-    whole = {record_id for kind, record_id in filter(None, named) if kind == "sheet"}
-    kept = [one for one in looked.scans if not scans or one.scan_id in scans or whole & {*one.sheet_ids}]
-    return replace(looked, scans=tuple(kept))
+    meant = scans_asked(archive, asked)
+    looked = look_at_sidecars(archive, meant.sheet_ids, embedded=embedded)
+    return replace(looked, scans=tuple(one for one in looked.scans if meant.holds(one.scan_id, one.sheet_ids)))
 
 
 def _has_faults(looked: Looked) -> bool:

@@ -348,3 +348,43 @@ def test_no_command_on_sidecars_gives_away_a_person_unasked(scanned, words):
     assert said.status in (0, 1)
     assert len(said.out) > 20
     assert [fact for fact in private if fact.casefold() in (said.out + said.err).casefold()] == []
+
+
+@pytest.mark.parametrize("verb", ["write", "read", "compare"])
+def test_a_scan_is_named_by_its_file_and_one_that_is_none_is_refused(archive, folder, verb):
+    an_archive_with_scans(archive, folder, 2)
+    stranger = folder / "of-somebody-else.tif"
+    stranger.write_bytes((folder / "80-0.tif").read_bytes())
+
+    known = run(archive, "sidecars", verb, str(folder / "80-0.tif"))
+    strange = run(archive, "sidecars", verb, str(stranger))
+
+    assert known.status in (0, 1)
+    assert "1 sidecar written" in known.out or "1 scan looked at" in known.out or "lacks" in known.out
+    assert (strange.status, strange.out) == (3, "")
+    assert strange.err == f"tiebeam: No scan answers to '{stranger}'. List them with: tiebeam scans list\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "says"),
+    [
+        (["S9999"], 3, "tiebeam: There is no sheet S9999. Look for it with: tiebeam find\n"),
+        (["C9999"], 3, "tiebeam: No scan answers to 'C9999'. List them with: tiebeam scans list\n"),
+        (["nothere.tif"], 0, "No frame is found by that; look for it with: tiebeam find\n"),
+        (["--years", "1900"], 0, "No frame is found by that; look for it with: tiebeam find\n"),
+    ],
+)  # fmt: skip
+def test_what_finds_no_scan_is_said_so(archive, folder, words, status, says):
+    an_archive_with_scans(archive, folder, 1)
+
+    said = run(archive, "sidecars", "write", *words)
+
+    assert (said.status, said.err) == (status, says)
+
+
+def test_a_scan_without_a_sheet_is_told(archive, folder):
+    an_archive_with_scans(archive, folder, 1)
+    a_scan(folder / "stray.tif")
+    add_scans(archive, [folder])
+
+    assert run(archive, "sidecars", "read", "C2").err == "C2 is of no sheet yet. See: tiebeam scans unmatched\n"
