@@ -82,16 +82,21 @@ def place_of(connection: sqlite3.Connection, run: RunNow, series: str, ordinal: 
     return series, found
 
 
-# Numbers without a print that carries them: promised once, or their pulling was taken back.
-# Few, so they are looked at first: going through the whole run would take longer than pulling the print.
-_FREED = """
+# Numbers without a print that carries them: promised once, or their pulling was taken back. A run as photographers
+# have them is gone through; in one of thousands that would take longer than pulling the print, and those numbers of
+# the whole archive are fewer.
+_IS_FREED = "NOT EXISTS (SELECT 1 FROM print WHERE print_number_id = n.id AND life <> 'void') ORDER BY n.ordinal"
+_FREED_OF_FEW = (
+    f"SELECT n.ordinal, n.id FROM print_number n WHERE n.run_id = :run AND n.series = :series AND {_IS_FREED}"
+)
+_FREED_OF_MANY = f"""
     SELECT n.ordinal, n.id FROM (
         SELECT print_number_id AS id FROM print WHERE life = 'void' AND print_number_id IS NOT NULL
         UNION SELECT print_number_id FROM ledger_entry WHERE print_number_id IS NOT NULL
     ) freed CROSS JOIN print_number n ON n.id = freed.id
-    WHERE n.run_id = :run AND n.series = :series
-        AND NOT EXISTS (SELECT 1 FROM print WHERE print_number_id = n.id AND life <> 'void') ORDER BY n.ordinal
+    WHERE n.run_id = :run AND n.series = :series AND {_IS_FREED}
 """
+_FEW = 200
 # The lowest number whose predecessor was never given, and the highest given below that.
 _AHEAD = """
     SELECT min(n.ordinal) FROM print_number n WHERE n.is_ahead = 1 AND n.run_id = :run AND n.series = :series
@@ -106,7 +111,8 @@ def next_place(connection: sqlite3.Connection, run_id: int, series: str) -> int:
     ahead = connection.execute(_AHEAD, asked).fetchone()[0]
     below, asked["ahead"] = ("", 0) if ahead is None else (" AND ordinal < :ahead", ahead)
     following: int = (connection.execute(_LAST + below, asked).fetchone()[0] or 0) + 1
-    for ordinal, number_id in connection.execute(_FREED, asked).fetchall():
+    freed = _FREED_OF_FEW if following <= _FEW else _FREED_OF_MANY
+    for ordinal, number_id in connection.execute(freed, asked).fetchall():
         if ordinal > following:
             break
         if standing(read_number_entries(connection, number_id)).hold is None:

@@ -97,16 +97,18 @@ def _below_last_sale(connection: sqlite3.Connection, subject: Subject, kind: str
     return offer_warning(price, last, subject_words(connection, subject))
 
 
-# The last sale by the photographer in the same run and size that was not corrected.
+# The last sale by the photographer in the same run and size that was not corrected. "CROSS JOIN" keeps the order: from
+# the run to its sales, never through every sale there is.
 _LAST_SALE = """
     WITH mine AS (
-        SELECT n.run_id, p.size_id FROM print_number n LEFT JOIN print p ON p.id = :print
-        WHERE n.id = coalesce(:number, p.print_number_id)
+        SELECT n.run_id, (SELECT size_id FROM print WHERE id = :print) AS size_id FROM print_number n
+        WHERE n.id = coalesce(:number, (SELECT print_number_id FROM print WHERE id = :print))
     )
     SELECT e.price_minor, e.currency FROM mine
-    JOIN print_number m ON m.run_id = mine.run_id
-    JOIN print q ON q.print_number_id = m.id AND (mine.size_id IS NULL OR q.size_id IS mine.size_id)
-    JOIN ledger_entry e ON e.print_id = q.id AND e.kind = 'sold' AND e.price_minor IS NOT NULL AND e.from_id IS NULL
+    CROSS JOIN print_number m ON m.run_id = mine.run_id
+    CROSS JOIN print q ON q.print_number_id = m.id AND (mine.size_id IS NULL OR q.size_id IS mine.size_id)
+    CROSS JOIN ledger_entry e
+        ON e.print_id = q.id AND e.kind = 'sold' AND e.price_minor IS NOT NULL AND e.from_id IS NULL
     WHERE NOT EXISTS (SELECT 1 FROM ledger_entry c WHERE c.corrects_id = e.id)
     ORDER BY e.id DESC LIMIT 1
 """

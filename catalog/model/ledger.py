@@ -8,6 +8,8 @@ from sqlalchemy.orm import Mapped, mapped_column
 from catalog.model.base import Base, RecordedDate, date_check, dated, one_of, strict
 from catalog.rules.ledger_kinds import LEDGER_KINDS
 
+_POINTS_TO = ("person_id", "from_id", "document_id", "replacement_id")
+
 
 class LedgerEntry(Base):
     """One fact on a print, or on a print number that has no print yet: exactly one of them."""
@@ -24,7 +26,7 @@ class LedgerEntry(Base):
         date_check("due"),
         Index(None, "print_id"),
         Index(None, "print_number_id", sqlite_where=text("print_number_id IS NOT NULL")),
-        Index(None, "person_id", sqlite_where=text("person_id IS NOT NULL")),
+        *(Index(None, column, sqlite_where=text(f"{column} IS NOT NULL")) for column in _POINTS_TO),
         Index("uq_ledger_entry_corrects_id", "corrects_id", unique=True, sqlite_where=text("corrects_id IS NOT NULL")),
     )
 

@@ -10,6 +10,7 @@ from catalog.rules.ledger_kinds import HOLDS, PRINT_STATES
 from catalog.rules.print_numbers import SERIES
 
 LIVES = ("live", "ended", "void")
+_MADE_FROM = ("view_id", "scan_id", "version_id", "replaces_id")
 
 
 class PrintNumber(Base):
@@ -49,6 +50,7 @@ class Print(Base):
         Index("ix_print_void", "print_number_id", sqlite_where=text("life = 'void'")),
         Index("uq_print_live", "print_number_id", unique=True, sqlite_where=text("life = 'live'")),
         Index(None, "sheet_id"),
+        *(Index(None, column, sqlite_where=text(f"{column} IS NOT NULL")) for column in _MADE_FROM),
         Index("uq_print_replaces_id", "replaces_id", unique=True, sqlite_where=text("life <> 'void'")),
     )
 

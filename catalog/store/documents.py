@@ -44,7 +44,7 @@ def list_documents(
     """Return the documents that were issued, oldest first: all, or those that list a print or address a person."""
     wanted = []
     if print_id is not None:
-        wanted.append("EXISTS (SELECT 1 FROM document_line l WHERE l.document_id = a.id AND l.print_id = :print)")
+        wanted.append("a.id IN (SELECT document_id FROM document_line WHERE print_id = :print)")
     if person_id is not None:
         wanted.append("a.person_id = :person")
     where = f" WHERE {' AND '.join(wanted)}" if wanted else ""

@@ -10,11 +10,12 @@ from catalog.rules.print_numbers import FRACTION, NUMBERED, NumberName, parse_nu
 from catalog.rules.references import format_reference, parse_reference
 from catalog.store.names import candidates
 
+# From the runs named to the number and its prints: "CROSS JOIN" keeps that order.
 _ON_NUMBER = """
-    SELECT p.id, p.life FROM print p JOIN print_number n ON n.id = p.print_number_id JOIN run r ON r.id = n.run_id
-    WHERE n.series = :series AND n.ordinal = :ordinal AND p.life <> 'void'
-        AND (:edition IS NULL OR r.edition_id = :edition) AND (:run IS NULL OR r.id = :run)
-        AND (:of IS NULL OR n.written LIKE '%/' || :of OR n.series <> 'numbered')
+    SELECT p.id, p.life FROM run r
+    CROSS JOIN print_number n ON n.run_id = r.id AND n.series = :series AND n.ordinal = :ordinal
+    CROSS JOIN print p ON p.print_number_id = n.id AND p.life <> 'void'
+    WHERE {runs} AND (:of IS NULL OR n.written LIKE '%/' || :of OR n.series <> 'numbered')
     ORDER BY p.id
 """
 
@@ -102,5 +103,7 @@ def _on_number(connection: sqlite3.Connection, name: NumberName) -> list[int]:
     asked = {
         "series": name.series, "ordinal": name.ordinal, "edition": name.edition_id, "run": name.run_id, "of": name.of,
     }  # fmt: skip
-    rows = connection.execute(_ON_NUMBER, asked).fetchall()
+    named = (("r.edition_id = :edition", name.edition_id), ("r.id = :run", name.run_id))
+    runs = " AND ".join(condition for condition, value in named if value is not None) or "true"
+    rows = connection.execute(_ON_NUMBER.format(runs=runs), asked).fetchall()
     return [row[0] for row in rows if row[1] == "live"] or [row[0] for row in rows]

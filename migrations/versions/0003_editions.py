@@ -236,7 +236,19 @@ TABLES = [
     CREATE INDEX ix_print_print_number_id ON print (print_number_id)
     """,
     """
+    CREATE INDEX ix_print_replaces_id ON print (replaces_id) WHERE replaces_id IS NOT NULL
+    """,
+    """
+    CREATE INDEX ix_print_scan_id ON print (scan_id) WHERE scan_id IS NOT NULL
+    """,
+    """
     CREATE INDEX ix_print_sheet_id ON print (sheet_id)
+    """,
+    """
+    CREATE INDEX ix_print_version_id ON print (version_id) WHERE version_id IS NOT NULL
+    """,
+    """
+    CREATE INDEX ix_print_view_id ON print (view_id) WHERE view_id IS NOT NULL
     """,
     """
     CREATE INDEX ix_print_void ON print (print_number_id) WHERE life = 'void'
@@ -304,6 +316,12 @@ TABLES = [
     ) STRICT
     """,
     """
+    CREATE INDEX ix_ledger_entry_document_id ON ledger_entry (document_id) WHERE document_id IS NOT NULL
+    """,
+    """
+    CREATE INDEX ix_ledger_entry_from_id ON ledger_entry (from_id) WHERE from_id IS NOT NULL
+    """,
+    """
     CREATE INDEX ix_ledger_entry_person_id ON ledger_entry (person_id) WHERE person_id IS NOT NULL
     """,
     """
@@ -311,6 +329,9 @@ TABLES = [
     """,
     """
     CREATE INDEX ix_ledger_entry_print_number_id ON ledger_entry (print_number_id) WHERE print_number_id IS NOT NULL
+    """,
+    """
+    CREATE INDEX ix_ledger_entry_replacement_id ON ledger_entry (replacement_id) WHERE replacement_id IS NOT NULL
     """,
     """
     CREATE UNIQUE INDEX uq_ledger_entry_corrects_id ON ledger_entry (corrects_id) WHERE corrects_id IS NOT NULL

@@ -9,7 +9,7 @@ from tests.benchmarks.rows import machine, print_rows
 
 PARTS = (
     "start_up", "dates", "cards_read", "xmp_reading", "sidecars_write", "scans_add", "village_query", "index_pictures",
-    "contact_sheet", "browse_first_paint", "browse_keys", "positives",
+    "contact_sheet", "browse_first_paint", "browse_keys", "positives", "prints_ledger", "print_numbers",
 )  # fmt: skip
 
 
