@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise
 
 from catalog.dates._bounds import MONTH_NAMES
@@ -43,6 +44,7 @@ def format_words(date: EdtfDate | None) -> str:
     return words if words is not None else date.text
 
 
+@lru_cache(maxsize=4096)  # lists of prints and frames say the same days again and again
 def edtf_in_words(text: str | None) -> str:
     """Return a recorded date in words, from its EDTF text; None is "undated"."""
     return format_words(None if text is None else parse_edtf(text))
