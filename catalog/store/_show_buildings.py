@@ -65,7 +65,7 @@ class _Entry:
 
 def _chronicle(reader: Reader) -> list[Section]:
     """Return the chronicle with the dated frames between its entries, then what is undated."""
-    entries = _entries(reader)
+    entries = chronicle_entries(reader)
     dated = [entry for entry in entries if entry.date.edtf is not None]
     stood_when = {
         kind: next((entry.days for entry in dated if entry.kind == kind), Days(None, None))
@@ -98,7 +98,8 @@ def _either_side(entries: list[_Entry]) -> str:
     return "may be before or after " + " and ".join(f"{entry.id}." for entry in entries)
 
 
-def _entries(reader: Reader) -> list[_Entry]:
+def chronicle_entries(reader: Reader) -> list[_Entry]:
+    """Return the entries of a building's chronicle in order of date, the undated last."""
     rows = reader.rows(
         f"""SELECT c.id, c.kind, c.text, coalesce(c.doer, p.name), s.title, {_DATE.format("c.date")}
         FROM chronicle_entry c LEFT JOIN person p ON p.id = c.doer_id LEFT JOIN source s ON s.id = c.source_id

@@ -24,7 +24,8 @@ from catalog.rules.stray_candidates import (
 )
 from catalog.store.archive import Archive
 from catalog.store.find import FoundFrame, Question
-from catalog.store.frame_runs import FrameRun, frames_of, read_run
+from catalog.store.frame_runs import FrameRun, read_run
+from catalog.store.two_frames import frames_by_id, run_of
 
 MOST_CANDIDATES = 40
 _OF_ONE_SUBJECT = 20
@@ -219,12 +220,6 @@ def _told(
     return tuple(Candidate(frames[one.sheet], one.why, one.sheet in taken_off) for one in ordered[:MOST_CANDIDATES])
 
 
-def frames_by_id(connection: sqlite3.Connection, sheet_ids: Sequence[int]) -> tuple[FoundFrame, ...]:
-    """Return sheets with all that a line tells of them, in the order given; those that are gone are left out."""
-    run = FrameRun(array("q", sheet_ids), bytearray(b"\1" * len(sheet_ids)))
-    return tuple(frame for frame in frames_of(connection, run, 0, len(run)) if frame is not None)
-
-
 def find_sheets(connection: sqlite3.Connection, archive: Archive, typed: str) -> FrameRun:
     """Return the sheets that typed words find: a reference, a number, or words, as ``tiebeam find`` reads them."""
     from catalog.rules.references import parse_reference
@@ -232,5 +227,5 @@ def find_sheets(connection: sqlite3.Connection, archive: Archive, typed: str) ->
 
     referred = parse_reference(typed)
     if referred is not None and referred[0] == "sheet" and frames_by_id(connection, [referred[1]]):
-        return FrameRun(array("q", [referred[1]]), bytearray(b"\1"))
+        return run_of([referred[1]])
     return read_run(connection, ask(connection, archive, words=(typed,)))

@@ -100,6 +100,12 @@ class BrowseApp(App[None], inherit_bindings=False):
 
         self._lay_on_top(FramesCardScreen(question_of))
 
+    def open_stray(self, scan_id: int) -> None:
+        """Lay the card of a scan that belongs to no sheet yet on top, to tie it to one."""
+        from catalog.tui.screens.stray_card import StrayCardScreen
+
+        self._lay_on_top(StrayCardScreen("stray", scan_id))
+
     def open_find(self, **asked: str) -> None:
         """Lay the card on which frames are found on top, its fields filled with ``asked``."""
         from catalog.tui.screens.find_card import FindCardScreen

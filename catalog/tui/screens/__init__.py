@@ -16,6 +16,8 @@ CARDS = {
     "place": "catalog.tui.screens.guide_card:GuideCardScreen",
     "building": "catalog.tui.screens.building_card:BuildingCardScreen",
     "sheet": "catalog.tui.screens.sheet_card:SheetCardScreen",
+    "scan": "catalog.tui.screens.scan_card:ScanCardScreen",
+    "stray": "catalog.tui.screens.strays_card:StraysCardScreen",
 }
 PLAIN_CARD = "catalog.tui.screens.record_card:RecordCardScreen"
 

@@ -1,0 +1,105 @@
+"""What the cards with two pictures share: both beside each other, each looked for in a thread of its own."""
+
+from __future__ import annotations
+
+from time import sleep
+from typing import Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.worker import get_current_worker
+
+from catalog.tui.scan_pictures import picture_of_scan
+from catalog.tui.screens.card import CardScreen
+from catalog.tui.widgets.picture_side import PictureSide
+
+LEFT, RIGHT = "left-side", "right-side"
+WAIT_S = 0.1
+"""A mark that only passes by a line does not have its picture opened."""
+LEAST_FOR_PICTURES = 17
+"""In fewer rows than this the words need all the room."""
+
+
+class TwoPicturesScreen(CardScreen):
+    """A card whose face has two pictures beside each other."""
+
+    CSS = """
+    #pair { height: 50%; }
+    #left-side { margin: 0 1 0 0; }
+    """
+    pair_share: ClassVar[int] = 50
+    """How much of the height the pictures take, in hundredths."""
+    most_caption_rows: ClassVar[int] = 4
+
+    def __init__(self, *given: Any) -> None:
+        super().__init__(*given)
+        self._pictured: dict[str, int | None] = {}
+
+    def compose_pair(self) -> ComposeResult:
+        """Give both sides."""
+        with Horizontal(id="pair"):
+            yield PictureSide(self.browse.terminal.pictures, id=LEFT)
+            yield PictureSide(self.browse.terminal.pictures, id=RIGHT)
+
+    def side(self, side: str) -> PictureSide:
+        """Return one of both sides."""
+        return self.query_one(f"#{side}", PictureSide)
+
+    def _arrange(self, width: int | None = None, height: int | None = None) -> None:
+        super()._arrange(width, height)
+        height = self.app.size.height if height is None else height
+        has_pictures = height >= LEAST_FOR_PICTURES
+        pair = max((height - 4) * self.pair_share // 100, 3)
+        self.query_one("#pair").styles.height = pair
+        captions = max(min(pair // 3, self.most_caption_rows), 2)
+        for side in (LEFT, RIGHT):
+            self.side(side).give_room(caption_rows=captions, has_picture=has_pictures)
+
+    def picture_words(self, side: str, words: str) -> None:
+        """Put words in place of a picture."""
+        self.workers.cancel_group(self, side)
+        self._pictured[side] = None
+        self.side(side).picture.say(words)
+
+    def picture_scan(self, side: str, scan_id: int) -> None:
+        """Show the picture of a scan: what is shown already stays."""
+        if self._pictured.get(side) == scan_id:
+            return
+        self._pictured[side] = scan_id
+        self.side(side).picture.say("looking for the picture …")
+        self.run_worker(
+            lambda: self._find_picture(side, scan_id), thread=True, exclusive=True, group=side, exit_on_error=True
+        )  # fmt: skip
+
+    def forget_pictures(self) -> None:
+        """Look for every picture anew."""
+        self._pictured.clear()
+
+    def _find_picture(self, side: str, scan_id: int) -> None:
+        worker = get_current_worker()
+        sleep(WAIT_S)
+        if worker.is_cancelled:
+            return
+
+        def tell(words: str) -> None:
+            if not worker.is_cancelled:
+                self.app.call_from_thread(self._show_picture, side, scan_id, words)
+
+        found = picture_of_scan(self.archive, scan_id, self.browse.terminal.pictures, tell)
+        if not worker.is_cancelled:
+            self.app.call_from_thread(self._show_picture, side, scan_id, found)
+
+    def _show_picture(self, side: str, scan_id: int, found: Any) -> None:
+        if not self.is_mounted or self._pictured.get(side) != scan_id:
+            return
+        picture = self.side(side).picture
+        if isinstance(found, str):
+            picture.say(found)
+        else:
+            picture.show(found)
+
+    def action_read_anew(self) -> None:
+        """Read the card anew, and look for its pictures once more."""
+        self.forget_pictures()
+        self.read_rows()
+        self.say("Read anew.")
