@@ -22,10 +22,11 @@ from catalog.store.trails import Step, trail_of
 
 @dataclass(frozen=True, slots=True)
 class FrameBeside:
-    """A frame with the places where what it shows stood then, and where the camera stood."""
+    """A frame with where what it shows stood then, and where the camera stood."""
 
     frame: FoundFrame
-    place: str
+    stood_at: str
+    """Where the buildings it shows stood then; several places where its date leaves a choice."""
     standpoint: str
     trail: tuple[Step, ...]
 
@@ -114,7 +115,7 @@ def read_frame_beside(connection: sqlite3.Connection, sheet_id: int, about_days:
     if not frames:
         raise NotFoundError(f"There is no sheet {format_reference('sheet', sheet_id)}.")
     return FrameBeside(
-        frames[0], _place(connection, frames[0], about_days), _standpoint(connection, sheet_id),
+        frames[0], _stood_at(connection, frames[0], about_days), _standpoint(connection, sheet_id),
         trail_of(connection, "sheet", sheet_id),
     )  # fmt: skip
 
@@ -139,15 +140,14 @@ _SITES = """
 """
 
 
-def _place(connection: sqlite3.Connection, frame: FoundFrame, about_days: int) -> str:
-    """Return where what a frame shows stood when it was exposed; several places where its date leaves a choice."""
+def _stood_at(connection: sqlite3.Connection, frame: FoundFrame, about_days: int) -> str:
+    """Return where the buildings that a frame shows stood when it was exposed."""
     when = FrameTime(
         frame.exposed_edtf is not None, frame.exposed_earliest, frame.exposed_latest, frame.exposed_doubt
     )  # fmt: skip
     told = []
     for subject in frame.subjects:
-        if subject.table == "place":
-            told.append(hedged(subject.name, subject.certainty))
+        if subject.table != "building":
             continue
         sites = [
             name
@@ -231,7 +231,11 @@ _IN_ORDER = """
 def frames_to_lay_beside(
     connection: sqlite3.Connection, kept: FrameBeside, run: FrameRun | None, marked: Sequence[int], about_days: int
 ) -> tuple[Choice, ...]:
-    """Return what one may lay beside a frame: what is marked, of the same view, standpoint, run or building."""
+    """
+    Return what one may lay beside a frame: what is marked, of the same view, standpoint, run or building.
+
+    The frame itself stands among them where it is one of them, so that one sees which are older.
+    """
     sheet = kept.frame.id
     groups: list[tuple[str, FrameRun]] = [("marked in the list", run_of(marked))]
     for heading, statement in (("the same view", _SAME_VIEW), ("from the same standpoint", _SAME_STANDPOINT)):
@@ -246,7 +250,7 @@ def frames_to_lay_beside(
         asked = {f"{subject.table}_id": subject.id, "about_days": about_days}
         found = read_run(connection, Question(**asked))  # type: ignore[arg-type]
         choices.append(_choice(connection, f"{subject.name} across the years", found, sheet, about=found))
-    return tuple(choice for choice in choices if choice.frames)
+    return tuple(choice for choice in choices if any(frame.id != sheet for frame in choice.frames))
 
 
 def _choice(
@@ -254,5 +258,5 @@ def _choice(
 ) -> Choice:  # fmt: skip
     place = found.place_of(sheet) or 0
     first = max(min(place - MOST_IN_A_GROUP // 2, len(found) - MOST_IN_A_GROUP), 0)
-    frames = [frame for frame in frames_of(connection, found, first, MOST_IN_A_GROUP) if frame and frame.id != sheet]
+    frames = [frame for frame in frames_of(connection, found, first, MOST_IN_A_GROUP) if frame is not None]
     return Choice(heading, tuple(frames), about, max(len(found) - MOST_IN_A_GROUP, 0))

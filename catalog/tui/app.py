@@ -21,9 +21,13 @@ from catalog.tui.terminal import Terminal
 if TYPE_CHECKING:
     from catalog.store.archive import Archive
     from catalog.store.frame_runs import FrameRun
+    from catalog.tui.screens.beside_card import Chosen
+    from catalog.tui.screens.two_frames_card import Laid
 
 LOOK_EVERY_S = 1.0
 """How often the program looks whether another one changed the archive."""
+MOST_MARKED_TO_CHOOSE = 100
+"""So many marked frames are listed where one of them is to be chosen."""
 MOST_CARDS = 60
 """So many cards are kept to go back through; the oldest are put away."""
 
@@ -105,6 +109,43 @@ class BrowseApp(App[None], inherit_bindings=False):
         from catalog.tui.screens.stray_card import StrayCardScreen
 
         self._lay_on_top(StrayCardScreen("stray", scan_id))
+
+    def choose_beside(
+        self, sheet_id: int, run: FrameRun | None, *, marked: Sequence[int] = (), chosen: Chosen | None = None
+    ) -> None:
+        """Lay the card on top on which one chooses the frame to lay beside a sheet; ``chosen`` is told which."""
+        from catalog.tui.screens.beside_card import BesideCardScreen
+
+        self._lay_on_top(BesideCardScreen(sheet_id, run, marked=marked, chosen=chosen))
+
+    def open_two_frames(self, left: Laid, right: Laid) -> None:
+        """Lay two frames beside each other on top."""
+        from catalog.tui.screens.two_frames_card import TwoFramesScreen
+
+        self._lay_on_top(TwoFramesScreen(left, right))
+
+    def open_beside(self, sheet_id: int | None, run: FrameRun | None) -> None:
+        """
+        Lay another frame beside a sheet: the other one of two that are marked in the list below, else one to choose.
+
+        Without a sheet the two that are marked are laid beside each other.
+        """
+        marked, of = self._marked_below()
+        if len(marked) == 2 and of is not None and sheet_id in (None, *marked):
+            self.open_two_frames((marked[0], of), (marked[1], of))
+        elif sheet_id is not None:
+            self.choose_beside(sheet_id, run, marked=marked[:MOST_MARKED_TO_CHOOSE])
+
+    def _marked_below(self) -> tuple[list[int], FrameRun | None]:
+        """Return the sheets that are marked in the nearest list, in its order, and its run."""
+        from catalog.tui.screens.frame_list import FrameListScreen
+
+        nearest = next((screen for screen in reversed(self.screen_stack) if isinstance(screen, FrameListScreen)), None)
+        if nearest is None or not nearest.marked:
+            return [], None
+        run = nearest.run
+        in_list = [int(sheet) for sheet in run.ids if sheet in nearest.marked] if run is not None else []
+        return [*in_list, *sorted(nearest.marked.difference(in_list))], run
 
     def open_find(self, **asked: str) -> None:
         """Lay the card on which frames are found on top, its fields filled with ``asked``."""

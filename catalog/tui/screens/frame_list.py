@@ -30,6 +30,7 @@ class FrameListScreen(CardScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         key("m", "mark", "mark this frame, or not"),
         key("M", "mark_all", "mark all of them, or none"),
+        key("b", "beside", "lay two frames side by side"),
     ]
     has_back = False
 
@@ -129,6 +130,15 @@ class FrameListScreen(CardScreen):
             return
         words = "1 frame is marked" if count == 1 else f"{count:,} frames are marked"
         self.say(words + (f", {elsewhere:,} of them not in this list." if elsewhere else "."))
+
+    def action_beside(self) -> None:
+        """Lay the two marked frames beside each other; else this one, and another to be chosen."""
+        if len(self.marked) == 2:
+            self.browse.open_beside(None, self.run)
+        elif self.run is None or not len(self.run):
+            self.say("There is no frame to lay down.")
+        else:
+            self.browse.open_beside(int(self.run.ids[self.frames.place]), self.run)
 
     def on_card_list_card_opened(self, event: CardList.CardOpened) -> None:
         """Open the frame's card; its neighbours in the run are one key away."""

@@ -55,6 +55,7 @@ class SheetCardScreen(CardScreen):
         key("right", "neighbour(1)", "the frame before, after", shown="left,right"),
         silent("left", "neighbour(-1)"),
         key("p", "other_picture", "the picture of the next scan"),
+        key("b", "beside", "lay another frame beside it"),
     ]
     CSS = """
     #face-inside { layout: vertical; }
@@ -177,6 +178,10 @@ class SheetCardScreen(CardScreen):
         self.query_one(Picture).say("")
         self.after_rows()
         self.say(f"C{rows.scans[self._scan]}, scan {self._scan + 1} of {len(rows.scans)}")
+
+    def action_beside(self) -> None:
+        """Lay another frame beside this one."""
+        self.browse.open_beside(self.record_id, self.run)
 
     def where_words(self, event: Page.LineChosen) -> str:
         """Return where this frame stands in its run, else where the mark stands."""
