@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 @click.command(short_help="Move through the archive card by card.")
 @click.argument("what", required=False, metavar="[REFERENCE|PLACE]")
+@click.option("--private", is_flag=True, help="Begin with names of persons and prices shown; the key n hides them.")
 @archive_to_read_option
-def browse(archive: Archive, *, what: str | None) -> None:
+def browse(archive: Archive, *, what: str | None, private: bool) -> None:
     """
     Move through the archive as through a card index, one card at a time.
 
@@ -29,21 +30,21 @@ def browse(archive: Archive, *, what: str | None) -> None:
     if not _has_terminal():
         raise RefusedError("The cards need a terminal. Piped, use: tiebeam find, tiebeam show")
     reference, said = _first_card(archive, what)
-    _open(archive, reference, said)
+    _open(archive, reference, said, is_private=private)
 
 
 def _has_terminal() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 
-def _open(archive: Archive, reference: str | None, said: list[str]) -> None:
+def _open(archive: Archive, reference: str | None, said: list[str], *, is_private: bool = False) -> None:
     """Lay the card on the desk; the terminal is asked what it can do before the screens take it over."""
     from catalog.tui.terminal import ask_terminal
 
     terminal = ask_terminal()
     from catalog.tui.app import BrowseApp
 
-    BrowseApp(archive, reference, said=said, terminal=terminal).run()
+    BrowseApp(archive, reference, said=said, terminal=terminal, is_private=is_private).run()
 
 
 def _first_card(archive: Archive, what: str | None) -> tuple[str | None, list[str]]:

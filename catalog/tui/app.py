@@ -20,6 +20,7 @@ from catalog.tui.terminal import Terminal
 
 if TYPE_CHECKING:
     from catalog.store.archive import Archive
+    from catalog.store.desk import WaitingRow
     from catalog.store.frame_runs import FrameRun
     from catalog.tui.screens.beside_card import Chosen
     from catalog.tui.screens.two_frames_card import Laid
@@ -42,7 +43,7 @@ class BrowseApp(App[None], inherit_bindings=False):
 
     def __init__(
         self, archive: Archive, reference: str | None = None, *, said: Sequence[str] = (),
-        terminal: Terminal | None = None,
+        terminal: Terminal | None = None, is_private: bool = False,
     ) -> None:  # fmt: skip
         super().__init__()
         # A thread that reads rows gives way sooner: a key is then answered while it goes on.
@@ -52,6 +53,10 @@ class BrowseApp(App[None], inherit_bindings=False):
         self.changes = 0
         """How often the archive changed since the program was opened."""
         self.terminal = terminal or Terminal()
+        self.is_private = is_private
+        """Whether the names of those who have prints, and prices, are shown."""
+        self.sidecar_findings: tuple[WaitingRow, ...] | None = None
+        """What was found when the sidecars were looked through; ``None`` when nobody did."""
         self._reference = reference
         self._to_say = list(said)
         self.last_sheet: int | None = None
@@ -109,6 +114,12 @@ class BrowseApp(App[None], inherit_bindings=False):
         from catalog.tui.screens.stray_card import StrayCardScreen
 
         self._lay_on_top(StrayCardScreen("stray", scan_id))
+
+    def open_pile(self, kind: str) -> None:
+        """Lay the list of what waits of one kind on top."""
+        from catalog.tui.screens.waiting_card import WaitingCardScreen
+
+        self._lay_on_top(WaitingCardScreen(kind))
 
     def choose_beside(
         self, sheet_id: int, run: FrameRun | None, *, marked: Sequence[int] = (), chosen: Chosen | None = None
@@ -177,6 +188,13 @@ class BrowseApp(App[None], inherit_bindings=False):
     @staticmethod
     def _key_names(binding: Binding) -> str:
         return " ".join(key_name(part) for part in (binding.key_display or binding.key).split(","))
+
+    def change_private(self) -> None:
+        """Show the names of those who have prints, and prices, or hide them; every card is read anew for it."""
+        self.is_private = not self.is_private
+        self.archive_changed()
+        shown = "are shown until n is pressed again" if self.is_private else "are hidden"
+        self._say(f"Names and prices {shown}.")
 
     def change_light(self) -> None:
         """Change between the dark and the light desk."""

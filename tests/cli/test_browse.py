@@ -24,7 +24,7 @@ def terminal(monkeypatch):
     opened = []
     monkeypatch.setattr("catalog.cli.browse._has_terminal", lambda: True)
     monkeypatch.setattr(
-        "catalog.cli.browse._open", lambda archive, reference, said: opened.append((reference, said))
+        "catalog.cli.browse._open", lambda archive, reference, said, is_private=False: opened.append((reference, said))
     )  # fmt: skip
     return opened
 

@@ -21,6 +21,7 @@ from catalog.errors import CatalogError
 from catalog.rules.references import format_reference
 from catalog.store.trails import Step
 from catalog.tui.keys import key, silent
+from catalog.tui.widgets.card_list import CardList
 from catalog.tui.widgets.page import Page
 from catalog.tui.widgets.page_items import Words
 from catalog.tui.widgets.place_line import PlaceLine
@@ -49,6 +50,9 @@ class CardScreen(Screen[None]):
         silent("backspace", "back"),
         key("g", "guide", "to its guide card"),
         key("f", "find", "find frames"),
+        key("d", "desk", "the desk: what waits"),
+        key("e", "editions", "the editions"),
+        key("n", "names", "names and prices, or not"),
         key("r", "read_anew", "read the card anew"),
         key("l", "light", "lighter or darker desk"),
         key("question_mark", "keys", "what can be done here"),
@@ -222,9 +226,11 @@ class CardScreen(Screen[None]):
     def _refused(self, refusal: CatalogError) -> None:
         """Say why the card could not be read; what was shown before stays."""
         if self._rows is None:
-            pages = self.query("#face Page").results(Page)
-            for page in pages:
-                page.show([Words(str(refusal)), Words(""), Words("r tries again; q leaves.", "faint")])
+            words = [Words(str(refusal)), Words(""), Words("r tries again; q leaves.", "faint")]
+            for page in self.query("#face Page").results(Page):
+                page.show(words)
+            for cards in self.query("#face CardList").results(CardList):
+                cards.show(0, above=words)
             self.query_one(PlaceLine).show((Step("", self.archive.settings.archive_name or "archive"),))
         self.say(str(refusal).splitlines()[0])
 
@@ -289,6 +295,18 @@ class CardScreen(Screen[None]):
     def action_find(self) -> None:
         """Open the card on which frames are found."""
         self.browse.open_find()
+
+    def action_desk(self) -> None:
+        """Lay the card of what waits on top."""
+        self.browse.open_card("desk")
+
+    def action_editions(self) -> None:
+        """Lay the list of the editions on top."""
+        self.browse.open_card("editions")
+
+    def action_names(self) -> None:
+        """Show or hide the names of persons who have prints, and prices."""
+        self.browse.change_private()
 
     def action_read_anew(self) -> None:
         """Read the card anew."""

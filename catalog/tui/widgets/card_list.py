@@ -14,6 +14,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from catalog.tui.keys import key, silent
+from catalog.tui.widgets.page import PageItem
 from catalog.tui.widgets.paper import CLASSES, Inks, Row
 
 WINDOW = 256
@@ -24,7 +25,9 @@ AHEAD = 64
 
 class CardList(ScrollView, can_focus=True, inherit_bindings=False):
     """
-    A list of any length, one line each. ``draw`` makes a line of a row and a width; rows that ``is_marked`` says
+    A list of any length, one line each; ``above`` it may stand words that belong to all of it and scroll with it.
+
+    ``draw`` makes a line of a row and a width; rows that ``is_marked`` says
     yes to have a ``✓`` before them.
 
     It asks for rows with ``WindowWanted`` and is given them with ``supply``; until then their lines are dotted.
@@ -79,6 +82,8 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
         self._edition = 0
         self._windows: OrderedDict[int, Sequence[Any]] = OrderedDict()
         self._asked: set[int] = set()
+        self._above: Sequence[PageItem] = ()
+        self._above_rows: list[Row] = []
         self._inks = Inks(self)
 
     @property
@@ -96,18 +101,29 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
         """How many windows are held."""
         return len(self._windows)
 
-    def show(self, count: int, place: int = 0) -> None:
-        """Show another list, of ``count`` lines, the mark at ``place``; rows are asked for as they come in sight."""
+    def show(self, count: int, place: int = 0, above: Sequence[PageItem] = ()) -> None:
+        """
+        Show another list, of ``count`` lines, the mark at ``place``; rows are asked for as they come in sight.
+
+        ``above`` it stands what belongs to the whole list.
+        """
         self._count, self._edition = count, self._edition + 1
         self._windows.clear()
         self._asked.clear()
-        self.virtual_size = Size(self.scrollable_content_region.width, count)
+        self._above = above
         self._chosen = max(0, min(place, count - 1))
+        self._lay_out()
         self.refresh()
-        self._see_chosen()
+        if self._chosen or not above:
+            self._see_chosen()
         for place_near in (self._chosen, 0, count - 1):
             self._want(place_near)
         self._say_chosen()
+
+    def _lay_out(self) -> None:
+        width = self.scrollable_content_region.width
+        self._above_rows = [row for item in self._above for row in item.rows(max(width - 2, 8))]
+        self.virtual_size = Size(width, len(self._above_rows) + self._count)
 
     def supply(self, first: int, rows: Sequence[Any], edition: int) -> None:
         """Take the rows of a window; those asked for before another list was shown are put away."""
@@ -140,8 +156,10 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
 
     def render_line(self, y: int) -> Strip:
         """Return one line as it is drawn."""
-        place = y + round(self.scroll_y)
+        place = y + round(self.scroll_y) - len(self._above_rows)
         width = self.scrollable_content_region.width
+        if place < 0:
+            return self._inks.strip((("  ", "ink"), *self._above_rows[place]), width)
         if place >= self._count:
             return self._inks.strip((), width)
         row = self.row(place)
@@ -157,8 +175,9 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
 
     def on_resize(self, event: events.Resize) -> None:
         """Keep the chosen line in sight."""
-        self.virtual_size = Size(self.scrollable_content_region.width, self._count)
-        self._see_chosen()
+        self._lay_out()
+        if self._chosen or not self._above:
+            self._see_chosen()
 
     def choose(self, place: int) -> None:
         """Move the mark to a place."""
@@ -174,19 +193,32 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
             self._say_chosen()
 
     def action_walk(self, by: int) -> None:
-        """Move the mark by one line."""
-        if by < 0 and self._chosen == 0:
+        """Move the mark by one line; what stands above the list is read before the mark goes on."""
+        height = self.scrollable_content_region.height
+        if by < 0 and self._chosen == 0 and self._above_rows and self.scroll_y > 0:
+            self.scroll_relative(y=by, animate=False)
+        elif by < 0 and self._chosen == 0:
             self.post_message(self.TopLeft())
+        elif by > 0 and self._above_rows and self._line_of(self._chosen) - self.scroll_y >= height:
+            self.scroll_relative(y=max(height // 2, 1), animate=False)
         else:
             self.choose(self._chosen + by)
 
     def action_leaf(self, by: int) -> None:
         """Move the mark by the height of the list."""
-        self.choose(self._chosen + by * max(self.scrollable_content_region.height - 1, 1))
+        height = max(self.scrollable_content_region.height - 1, 1)
+        if self._above_rows and by > 0 and self._line_of(self._chosen) - self.scroll_y > height:
+            self.scroll_relative(y=height, animate=False)
+            return
+        self.choose(self._chosen + by * height)
+        if by < 0 and self._chosen == 0:
+            self.scroll_to(y=0, animate=False)
 
     def action_end(self, by: int) -> None:
         """Go to the first or the last line."""
         self.choose(0 if by < 0 else self._count - 1)
+        if by < 0:
+            self.scroll_to(y=0, animate=False)
 
     def action_open(self) -> None:
         """Say that the chosen line was opened."""
@@ -195,7 +227,7 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
 
     def on_click(self, event: events.Click) -> None:
         """Choose the line that was pointed at, and open it when it was chosen already."""
-        place = event.y + round(self.scroll_y)
+        place = event.y + round(self.scroll_y) - len(self._above_rows)
         if not 0 <= place < self._count:
             return
         if place == self._chosen:
@@ -203,13 +235,19 @@ class CardList(ScrollView, can_focus=True, inherit_bindings=False):
         else:
             self.choose(place)
 
+    def _line_of(self, place: int) -> int:
+        """Return on which line, from the first above the list, a place stands."""
+        return place + len(self._above_rows)
+
     def _see_chosen(self) -> None:
         height = max(self.scrollable_content_region.height, 1)
-        top = round(self.scroll_target_y)
-        if self._chosen < top:
-            self.scroll_to(y=self._chosen, animate=False, force=True)
-        elif self._chosen >= top + height:
-            self.scroll_to(y=self._chosen - height + 1, animate=False, force=True)
+        top, line = round(self.scroll_target_y), self._line_of(self._chosen)
+        if self._chosen == 0 and line < height:
+            line = 0  # with the first line, what stands above it is seen as well
+        if line < top:
+            self.scroll_to(y=line, animate=False, force=True)
+        elif line >= top + height:
+            self.scroll_to(y=line - height + 1, animate=False, force=True)
 
     def _say_chosen(self) -> None:
         self.post_message(self.CardChosen(self._chosen, self._count))
