@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from typing import Final
 
+import numpy as np
+
+from catalog.imaging._tone_table import transmittance_of_values
+from catalog.imaging.picture_coding import light_of_curve
 from catalog.imaging.scan_file import ScanFile
-from catalog.imaging.tone_scales import SRGB, luminance_of_lightness
+from catalog.imaging.tone_scales import luminance_of_lightness
+from catalog.imaging.tone_steps import CODINGS
 from catalog.standards.icc_curves import IccCurve, read_icc_tones
 
 NEAR: Final = 0.01
@@ -49,27 +54,9 @@ def _named_gamma(gamma: float) -> str | float | None:
 
 
 def _nearest(curve: IccCurve, *, is_lightness: bool) -> str | float | None:
-    at = [index / _LOOKED_AT for index in range(1, _LOOKED_AT)]
-    light = [luminance_of_lightness(100.0 * _value(curve, x)) if is_lightness else _value(curve, x) for x in at]
-    candidates = {
-        "sRGB": [SRGB.decode(x) for x in at],
-        "L*": [luminance_of_lightness(100.0 * x) for x in at],
-        "linear": at,
-        "gamma 1.8": [x**1.8 for x in at],
-        "gamma 2.2": [x**2.2 for x in at],
-    }
-    apart = {
-        name: max(abs(one - other) for one, other in zip(values, light, strict=True))
-        for name, values in candidates.items()
-    }
+    codes = np.arange(1, _LOOKED_AT) / _LOOKED_AT
+    light = light_of_curve(curve, codes)
+    light = luminance_of_lightness(100.0 * light) if is_lightness else light
+    apart = {name: np.abs(transmittance_of_values(name, codes) - light).max() for name in CODINGS}
     best = min(apart, key=lambda name: apart[name])
     return best if apart[best] < NEAR else None
-
-
-def _value(curve: IccCurve, x: float) -> float:
-    if curve.table:
-        place = x * (len(curve.table) - 1)
-        left = min(int(place), len(curve.table) - 2)
-        return curve.table[left] + (place - left) * (curve.table[left + 1] - curve.table[left])
-    g, a, b, c, d, e, f = curve.parameters
-    return float(max(a * x + b, 0.0) ** g + e if x >= d else c * x + f)

@@ -77,6 +77,11 @@ def _damage(
             or (f"damaged: its table lists {listed} strips or tiles of {needed}" if listed else None)
             or "damaged: it does not say where its picture lies"
         )
+    # The header stands at byte 0; a decoder would show what has no bytes as black.
+    missing = sum(not offset for offset in offsets[:needed])
+    missing = max(missing, sum(not count for count in counts[:needed]))
+    if missing:
+        return f"damaged: {missing} of its {needed} strips or tiles are missing"
     if min(offsets) < 0 or (counts and min(counts) < 0):
         return "damaged: a strip lies before the file begins"
     end = max(map(int.__add__, offsets, counts), default=max(offsets))

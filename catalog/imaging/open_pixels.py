@@ -24,14 +24,18 @@ from catalog.imaging._tiff_pages import MOSAIC, Page, main_page, pages_of
 from catalog.imaging._tiff_scans import read_tiff_scan
 from catalog.imaging.scan_file import ScanFile
 from catalog.imaging.scan_files import read_scan_file
-from catalog.standards.tiff import TiffReader, is_tiff
+from catalog.standards.tiff import MAX_SUB_DIRECTORIES, TiffReader, is_tiff
 
 MAX_PIXELS: Final = 4_000_000_000
 """More than any sheet: 11 x 14 inches at 4800 ppi are 3.5 thousand million."""
 MAX_WHOLE_PIXELS: Final = 200_000_000
 """A file that can only be decoded as a whole (an interlaced PNG, a progressive JPEG) is held in memory."""
+_LOSS_WORDS: Final = ("tiff2vips: ", "premature end", "bad huffman code", "bad arithmetic code", "instead of rst")
+"""Words by which the decoders tell of lost pixels. That of JPEG has others, of bytes too many, which lose none."""
 _LOADERS: Final = ("VipsForeignLoadTiff", "VipsForeignLoadJpeg", "VipsForeignLoadPng")
 _OTHERWISE: Final = "save it as a TIFF of grey or RGB, 8 or 16 bits"
+_JPEGS: Final = ("JPEG", "JPEG (old style)", "JPEG (lossy DNG)")
+_SUB_IFDS: Final = 330  # TIFF Technical Note 1: the directories below one
 _NOT_COLOUR: Final = ("multiband", "b-w", "grey16", "histogram")
 # Words of the decoders that speak of the kind of a file, not of its state.
 _KIND_WORDS: Final = (
@@ -119,17 +123,30 @@ def guarded(path: Path) -> Iterator[None]:
         PictureDamagedError: its pixels cannot all be decoded.
         PictureKindError: this program cannot decode its kind.
     """
+    pyvips.vips_lib.vips_error_clear()
+    with _opening(path):
+        yield
+    # A tile it cannot decode, or the rest of a JPEG that breaks off, the engine leaves black, says so, and goes on.
+    said = pyvips.ffi.string(pyvips.vips_lib.vips_error_buffer()).decode("utf-8", "replace")
+    if any(word in said.lower() for word in _LOSS_WORDS):
+        raise _refusal(path, said)
+
+
+@contextmanager
+def _opening(path: Path) -> Iterator[None]:
+    """As ``guarded``, for a file's tables alone: there the engine complains of things that do no harm."""
     try:
         yield
     except pyvips.Error as exc:
-        raise _refusal(path, exc) from exc
+        raise _refusal(path, str(exc.detail or exc.message)) from exc
 
 
-def _refusal(path: Path, exc: pyvips.Error) -> PictureError:
-    # The engine's words pile up, those of other files among them: the last are of what has just failed.
-    said = [line.strip() for line in str(exc.detail or exc.message).splitlines() if line.strip()]
-    reason = said[-1].split(": ", 1)[-1] if said else str(exc.message)
-    if any(word in reason.lower() for word in _KIND_WORDS):
+def _refusal(path: Path, words: str) -> PictureError:
+    # The engine's words pile up: the last are of what has just failed.
+    said = [line.strip() for line in words.splitlines() if line.strip()]
+    reason = said[-1].split(": ", 1)[-1] if said else "no reason is given"
+    # "Unknown compression method" is what deflate says of bytes that are not its own.
+    if any(word in reason.lower().replace("compression method", "") for word in _KIND_WORDS):
         return PictureKindError(
             path, f"its pixels cannot be decoded here ({reason}); save it as a TIFF without compression"
         )
@@ -157,24 +174,30 @@ def _open_tiff(path: Path, raw: Any, *, sequential: bool) -> OpenPicture:
     _refuse_size(path, main.width, main.height)
     if facts.sample_format != "unsigned integer" or (facts.bits or 1) > 16:
         raise PictureKindError(path, f"its values are {facts.sample_format} of {facts.bits} bits; {_OTHERWISE}")
-    if facts.colour == "Lab":
-        raise PictureKindError(path, f"its colours are Lab; {_OTHERWISE}")
+    # Of YCbCr the engine makes RGB only where it takes it out of a JPEG: else a picture would come out pink and green.
+    colour = facts.colour or "unknown"
+    is_bare_ycbcr = colour == "YCbCr" and facts.compression not in _JPEGS
+    if is_bare_ycbcr or colour == "Lab" or colour.startswith("unknown") or colour.endswith("inks"):
+        raise PictureKindError(path, f"its colours are {colour}; {_OTHERWISE}")
     profile = reader.raw(main.directory, 34675, at_most=8 << 20) or None
-    if is_slow(facts):
+    if is_slow(facts, rows_per_strip=reader.integer(main.directory, 278) or main.height):
         image = decoded_slowly(path, facts, offset=main.directory.offset)
     else:
-        image = _load(path, "tiffload_source", sequential=sequential, **_place(reader, main), unlimited=True)
+        image = _load(path, "tiffload_source", sequential=sequential, **_place(path, reader, main), unlimited=True)
     return _as_picture(path, image, facts, profile, (main.width, main.height))
 
 
-def _place(reader: TiffReader, page: Page) -> dict[str, int]:
+def _place(path: Path, reader: TiffReader, page: Page) -> dict[str, int]:
     """Return where the decoder finds a page: its place in the chain, or among its parent's SubIFDs."""
-    parent = page.directory.parent
-    chain = [directory.offset for directory in reader.directories if directory.parent is None]
-    if parent is None:
-        return {"page": chain.index(page.directory.offset)}
-    siblings = [directory.offset for directory in reader.directories if directory.parent == parent]
-    return {"page": chain.index(parent), "subifd": siblings.index(page.directory.offset)}
+    chain = [directory for directory in reader.directories if directory.parent is None]
+    offsets = [directory.offset for directory in chain]
+    if page.directory.parent is None:
+        return {"page": offsets.index(page.directory.offset)}
+    parent = next((one for one in chain if one.offset == page.directory.parent), None)
+    below = [] if parent is None else list(reader.integers(parent, _SUB_IFDS, at_most=MAX_SUB_DIRECTORIES))
+    if parent is None or page.directory.offset not in below:
+        raise PictureKindError(path, f"its picture lies deeper in its tables than can be decoded here; {_OTHERWISE}")
+    return {"page": offsets.index(parent.offset), "subifd": below.index(page.directory.offset)}
 
 
 def _open_other(path: Path, facts: ScanFile, *, sequential: bool) -> OpenPicture:
@@ -185,14 +208,14 @@ def _open_other(path: Path, facts: ScanFile, *, sequential: bool) -> OpenPicture
         raise PictureError(path, "too large to be decoded as a whole, as its kind asks; save it as a TIFF")
     loader = "jpegload_source" if facts.kind == "JPEG" else "pngload_source"
     image = _load(path, loader, sequential=sequential, unlimited=True)
-    with guarded(path):
+    with _opening(path):
         profile = bytes(image.get("icc-profile-data")) if image.get_typeof("icc-profile-data") else None
     return _as_picture(path, image, facts, profile, (facts.width, facts.height))
 
 
 def _load(path: Path, loader: str, *, sequential: bool, **options: Any) -> Any:
     access = "sequential" if sequential else "random"
-    with guarded(path), path.open("rb", buffering=0) as raw:
+    with _opening(path), path.open("rb", buffering=0) as raw:
         # The source keeps a handle of its own, which was opened for reading only.
         source = pyvips.Source.new_from_descriptor(raw.fileno())
         return getattr(pyvips.Image, loader)(source, access=access, fail_on="error", **options)
@@ -203,7 +226,7 @@ def _as_picture(path: Path, image: Any, facts: ScanFile, profile: bytes | None, 
         raise PictureDamagedError(path, f"damaged: its tables say {size[0]}x{size[1]}, its picture has other sides")
     if image.format not in ("uchar", "ushort"):
         raise PictureKindError(path, f"its values are of kind {image.format}; {_OTHERWISE}")
-    with guarded(path):
+    with _opening(path):
         shown = _grey_or_rgb(image, own_channels=(facts.channels or 1) - (facts.extra_channels or 0))
     return OpenPicture(path, shown, replace(facts, damage=None), profile)
 

@@ -38,7 +38,7 @@ def coding_of_picture(profile: bytes | None, *, channels: int, bits: int) -> Pic
         # Grey under an RGB profile: the same value in all three channels.
         tones = IccTones((tones.curves[1],), (1.0,))
     if profile and tones and len(tones.curves) == channels:
-        rows: list[Light] = [np.asarray(np.clip(_along(curve, shares), 0.0, 1.0)) for curve in tones.curves]
+        rows: list[Light] = [np.asarray(np.clip(light_of_curve(curve, shares), 0.0, 1.0)) for curve in tones.curves]
         if tones.is_lightness:
             rows = [luminance_of_lightness(100.0 * row) for row in rows]
         total = sum(tones.weights)
@@ -49,7 +49,8 @@ def coding_of_picture(profile: bytes | None, *, channels: int, bits: int) -> Pic
     return PictureCoding("sRGB", True, np.stack([SRGB.decode(shares)] * 3), SRGB.luminance_weights)
 
 
-def _along(curve: IccCurve, shares: Light) -> Light:
+def light_of_curve(curve: IccCurve, shares: Light) -> Light:
+    """Return what a profile's curve gives for codes, both as shares of the highest; nothing is clipped."""
     if curve.table:
         return np.asarray(np.interp(shares, np.linspace(0.0, 1.0, len(curve.table)), np.array(curve.table)))
     g, a, b, c, d, e, f = curve.parameters

@@ -26,7 +26,7 @@ from catalog.imaging._turning import keeps_rows, laid_down, oriented, turned
 from catalog.imaging.icc_profiles import icc_profile
 from catalog.imaging.open_pixels import OpenPicture, guarded, open_picture
 from catalog.imaging.scan_reading import READING_PX, ScanReading, reading_of_copy
-from catalog.imaging.small_copies import SmallCopy, small_copy
+from catalog.imaging.small_copies import SmallCopy, small_copy, values_of
 from catalog.imaging.tone_steps import ToneStep, check_steps, tone_step, with_step
 
 if TYPE_CHECKING:
@@ -265,10 +265,10 @@ def _as_srgb(image: Any, profile: bytes) -> Any:
 
 def _eight_bits(image: Any) -> NDArray[np.uint8]:
     """Return values of 8 bits, scaled; rows x columns, and three channels if it is in colour."""
-    values = image.numpy()
+    values = values_of(image)
     if values.dtype == np.uint16:
         values = ((values.astype(np.uint32) * 255 + 32_767) // 65_535).astype(np.uint8)
-    if values.ndim == 3 and (values.shape[2] == 1 or _is_grey(values)):
+    if values.shape[2] == 1 or _is_grey(values):
         values = values[..., 0]
     return np.ascontiguousarray(values)
 

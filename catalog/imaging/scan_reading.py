@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from catalog.imaging._codings import coding_of
 from catalog.imaging._film_layout import Area, find_layout
+from catalog.imaging._tone_table import DEFAULT_CODING, densities_of_values
 from catalog.imaging.small_copies import SmallCopy, count_values, small_copy
 
 if TYPE_CHECKING:
@@ -25,7 +26,6 @@ __all__ = ["Area", "ScanReading", "read_tones", "reading_of_copy"]
 
 READING_PX: Final = 1_000
 """The longer side of the copy that is looked at; a notch of a 4x5 sheet is then nine pixels deep."""
-DEFAULT_CODING: Final = "gamma 2.2"
 PERCENTS: Final = (
     0.0, 0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.5, *range(10, 91, 5),
     92.5, 95.0, 96.0, 97.0, 98.0, 98.5, 99.0, 99.25, 99.5, 99.7, 99.8, 99.9, 99.95, 99.98, 99.99, 100.0,
@@ -190,8 +190,6 @@ def _quantiles(values: NDArray[Any], density: NDArray[Any]) -> NDArray[Any]:
 def densities_of_copy(copy: SmallCopy, coding: str | float) -> NDArray[Any]:
     """Return the densities of a small copy, rows x columns x channels."""
     import numpy as np
-
-    from catalog.imaging._tone_table import densities_of_values
 
     table = densities_of_values(coding, bits=copy.picture.bits).astype(np.float32)
     return np.asarray(table[copy.values()])

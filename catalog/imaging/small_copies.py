@@ -25,19 +25,27 @@ class SmallCopy:
 
     def values(self) -> NDArray[Any]:
         """Return its values, rows x columns x channels."""
-        found = self.image.numpy()
-        return found[..., None] if found.ndim == 2 else found  # type: ignore[no-any-return]
+        return values_of(self.image)
+
+
+def values_of(image: Any) -> NDArray[Any]:
+    """Return an image's values, rows x columns x channels; the engine leaves out what is 1 at the end of these."""
+    values: NDArray[Any] = image.numpy().reshape(image.height, image.width, image.bands)
+    return values
 
 
 def small_copy(path: Path, *, long_side_px: int) -> SmallCopy:
     """
     Return a copy whose longer side has at least ``long_side_px`` pixels (or all there are), less than twice as many.
 
+    Of a strip so narrow that nothing would be left of its other side, it has more.
+
     Raises:
         PictureError: as ``open_picture``; and what is found wrong when all of its pixels are read.
     """
     picture = open_picture(path)
-    factor = max(1, max(picture.width, picture.height) // long_side_px)
+    wide, narrow = max(picture.width, picture.height), min(picture.width, picture.height)
+    factor = max(1, min(wide // long_side_px, narrow))
     with guarded(path):
         small = (picture.image.shrink(factor, factor) if factor > 1 else picture.image).copy_memory()
     return SmallCopy(picture, small, factor)
@@ -54,8 +62,8 @@ def count_values(path: Path, area: Area) -> NDArray[np.int64]:
 
     picture = open_picture(path)
     with guarded(path):
-        counts = picture.image.crop(area.left, area.top, area.width, area.height).hist_find().numpy()
+        counts = values_of(picture.image.crop(area.left, area.top, area.width, area.height).hist_find())[0]
     # The engine leaves out the values above the highest it met.
     found = np.zeros((picture.channels, 1 << picture.bits), np.int64)
-    found[:, : counts.shape[1]] = counts.reshape(counts.shape[1], picture.channels).T
+    found[:, : len(counts)] = counts.T
     return found

@@ -7,7 +7,7 @@ from dataclasses import astuple, dataclass
 from hashlib import sha256
 from pathlib import PurePosixPath
 
-RECIPE = 1
+RECIPE = 2
 """Raised whenever the program makes other pixels of the same scan, so that old index pictures are made again."""
 
 _NAME = re.compile(r"[0-9a-f]{2}/(?P<content>[0-9a-f]{32})-[0-9a-f]{16}\.jpg")

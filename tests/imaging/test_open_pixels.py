@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import random
+import struct
 import time
 
 import numpy as np
@@ -15,7 +16,7 @@ from catalog.errors import PictureDamagedError, PictureError, PictureKindError
 from catalog.imaging.open_pixels import guarded, open_picture
 from catalog.imaging.positives import small_picture
 from tests.imaging.test_fuzz_scan_files import mutated, seeds
-from tests.picture_files import SHORT, a_tiff, written
+from tests.picture_files import LONG, SHORT, a_directory, a_header, a_tiff, written
 from tests.reference_samples import PICTURES, sample
 
 GREY = np.linspace(0, 65_535, 64 * 80).astype(np.uint16).reshape(64, 80)
@@ -167,7 +168,11 @@ def test_b07_an_old_style_jpeg_is_shown_right_or_refused(tmp_path):
         assert np.abs(found.astype(int) - smooth).max() < 8
 
 
-@pytest.mark.parametrize("options", [{}, {"compression": "lzw"}, {"tile": (16, 16)}], ids=str)
+@pytest.mark.parametrize(
+    "options",
+    [{}, {"compression": "lzw"}, {"tile": (16, 16)}, {"byteorder": ">"}, {"byteorder": ">", "tile": (16, 16)}],
+    ids=str,
+)
 @pytest.mark.parametrize("is_apart", [False, True])
 def test_b14_of_grey_and_infrared_the_grey_is_shown(tmp_path, options, is_apart):
     infrared = np.full_like(GREY, 9)
@@ -207,13 +212,82 @@ def test_inks_become_colours(tmp_path):
     assert (found[:, :4, 1:] < 80).all()
 
 
-def test_a_palette_gives_its_colours(tmp_path):
-    palette = np.stack([np.arange(256) * 257, np.arange(256)[::-1] * 257, np.full(256, 257 * 7)]).astype(np.uint16)
+@pytest.mark.parametrize("deep", [np.uint8, np.uint16])
+def test_inks_become_the_same_colours_in_every_flavour(tmp_path, deep):
+    top = np.iinfo(deep).max
+    inks = np.zeros((64, 80, 4), deep)
+    inks[..., 0], inks[..., 1], inks[..., 3] = np.linspace(0, top, 80).astype(deep), top // 4, top // 10
+    apart = np.moveaxis(inks, 2, 0)
 
-    found = pixels_of(a_scan(tmp_path, EIGHT, photometric="palette", colormap=palette))
+    plain = pixels_of(a_scan(tmp_path, inks, photometric="separated"))
+    lzma = pixels_of(a_scan(tmp_path, inks, photometric="separated", compression="lzma"))
+    tiles = pixels_of(a_scan(tmp_path, apart, photometric="separated", planarconfig="separate", tile=(16, 16)))
+
+    assert (lzma == plain).all()
+    assert (tiles == plain).all()
+
+
+PALETTE = np.stack([np.arange(256) * 257, np.arange(256)[::-1] * 257, np.full(256, 257 * 7)]).astype(np.uint16)
+
+
+def test_a_palette_gives_its_colours(tmp_path):
+    found = pixels_of(a_scan(tmp_path, EIGHT, photometric="palette", colormap=PALETTE))
 
     assert (found[..., 0] == EIGHT).all()
     assert (found[..., 1] == 255 - EIGHT).all()
+
+
+@pytest.mark.parametrize(
+    ("pixels", "options"),
+    [
+        (EIGHT, {"photometric": "palette", "colormap": PALETTE, "compression": "lzma"}),
+        (EIGHT_COLOUR, {"photometric": "ycbcr"}),
+        (EIGHT_COLOUR, {"photometric": "ycbcr", "compression": "jpeg2000"}),
+        (np.moveaxis(EIGHT_COLOUR, 2, 0), {"photometric": "ycbcr", "planarconfig": "separate", "tile": (16, 16)}),
+    ],
+)
+def test_b07_colours_that_would_come_out_wrong_are_refused_in_words(tmp_path, pixels, options):
+    with pytest.raises(PictureKindError, match=r"its colours.*save it as a TIFF"):
+        open_picture(a_scan(tmp_path, pixels, **options))
+
+
+@pytest.mark.parametrize("compression", [None, "zlib"])
+@pytest.mark.parametrize("byteorder", ["<", ">"])
+def test_channels_apart_in_large_strips_do_not_go_to_the_engine_which_would_hold_all(
+    tmp_path, monkeypatch, compression, byteorder
+):
+    monkeypatch.setattr("catalog.imaging._slow_pixels.MAX_STRIP_BYTES", 64 * 80 * 2 - 1)
+    monkeypatch.setattr("catalog.imaging.open_pixels._load", lambda *_, **__: pytest.fail("the engine was asked"))
+    layout = {"planarconfig": "separate", "rowsperstrip": 64, "byteorder": byteorder, "compression": compression}
+
+    path = a_scan(tmp_path, np.moveaxis(COLOUR, 2, 0), photometric="rgb", **layout)
+
+    assert (pixels_of(path) == COLOUR).all()
+
+
+def test_a_picture_too_deep_in_its_tables_is_refused_in_words(tmp_path):
+    small = [(254, LONG, [1]), (256, LONG, [4]), (257, LONG, [4])]
+    first, second, third = 8, 200, 400
+    head = a_header(first) + a_directory([*small, (330, LONG, [second])], at=first)
+    between = a_directory([*small, (330, LONG, [third])], at=second)
+    content = head.ljust(second, b"\0") + between
+    usual = [(258, SHORT, [8]), (259, SHORT, [1]), (262, SHORT, [1]), (277, SHORT, [1]), (278, LONG, [50])]
+    sides = [(256, LONG, [50]), (257, LONG, [50]), (273, LONG, [800]), (279, LONG, [2500])]
+    content = content.ljust(third, b"\0") + a_directory([*usual, *sides], at=third)
+    path = written(tmp_path / "78-014.tif", content.ljust(800, b"\0") + bytes(2500))
+
+    with pytest.raises(PictureKindError, match="deeper in its tables"):
+        open_picture(path)
+
+
+@pytest.mark.parametrize("shape", [(1, 1), (1, 20_000), (20_000, 3), (5, 3, 3)])
+def test_a_strip_of_hardly_any_pixels_is_a_picture_too(tmp_path, shape):
+    path = a_scan(tmp_path, np.full(shape, 30_000, np.uint16), photometric="rgb" if len(shape) == 3 else "minisblack")
+
+    small = small_picture(path, 400)
+
+    assert max(small.shape[:2]) == min(max(shape[:2]), 400)
+    assert (small == 117).all()
 
 
 @pytest.mark.parametrize(
@@ -223,6 +297,7 @@ def test_a_palette_gives_its_colours(tmp_path):
         (GREY.astype(np.uint32), {}, "32 bits"),
         (GREY.astype(np.int16), {}, "signed"),
         (EIGHT_COLOUR, {"photometric": "cielab"}, "Lab"),
+        (np.dstack([EIGHT] * 5), {"photometric": "separated", "extratags": [(334, "H", 1, 5, True)]}, "5 inks"),
     ],
 )
 def test_a_kind_that_cannot_be_shown_is_refused_in_words(tmp_path, pixels, options, says):
@@ -286,6 +361,69 @@ def test_b09_strips_whose_bytes_were_lost_are_refused_though_the_file_is_long_en
     path.write_bytes(content)
 
     with pytest.raises(PictureDamagedError, match="cannot be read to the end"):
+        small_picture(path, 80)
+
+
+@pytest.mark.parametrize("compression", ["lzw", "zlib", "packbits", "lzma"])
+@pytest.mark.parametrize("lost", ["all", "half"])
+def test_b09_a_tile_that_decayed_is_refused_and_not_black(tmp_path, compression, lost):
+    noise = np.random.default_rng(7).integers(0, 65_535, (64, 80)).astype(np.uint16)
+    path = a_scan(tmp_path, noise, compression=compression, tile=(16, 16))
+    with tifffile.TiffFile(path) as opened:
+        start, length = opened.pages[0].dataoffsets[7], opened.pages[0].databytecounts[7]
+    content = bytearray(path.read_bytes())
+    kept = 0 if lost == "all" else length // 2
+    content[start + kept : start + length] = bytes(length - kept)
+    path.write_bytes(content)
+
+    with pytest.raises(PictureDamagedError, match=r"damaged: its picture cannot be (read to the end|decoded)"):
+        small_picture(path, 80)
+
+
+@pytest.mark.parametrize("tag", [324, 325], ids=["place", "length"])
+@pytest.mark.parametrize("compression", [None, "lzw", "zlib", "zstd"])
+def test_b09_a_tile_that_the_table_does_not_name_is_refused_and_not_black(tmp_path, compression, tag):
+    path = a_scan(tmp_path, GREY, compression=compression, tile=(16, 16))
+    with tifffile.TiffFile(path) as opened:
+        field = opened.pages[0].tags[tag]
+    wide = struct.calcsize({3: "H", 4: "I"}[int(field.dtype)])
+    content = bytearray(path.read_bytes())
+    content[field.valueoffset + 7 * wide : field.valueoffset + 8 * wide] = bytes(wide)
+    path.write_bytes(content)
+
+    with pytest.raises(PictureDamagedError, match="1 of its 20 strips or tiles are missing"):
+        small_picture(path, 80)
+
+
+def test_b09_a_jpeg_within_a_tiff_that_breaks_off_is_refused(tmp_path):
+    smooth = np.tile(np.linspace(0, 255, 800).astype(np.uint8), (640, 1))
+    path = a_scan(tmp_path, smooth, compression="jpeg", tile=(128, 128))
+    with tifffile.TiffFile(path) as opened:
+        start, length = opened.pages[0].dataoffsets[7], opened.pages[0].databytecounts[7]
+    content = bytearray(path.read_bytes())
+    content[start + length // 2 : start + length] = bytes(length - length // 2)
+    path.write_bytes(content)
+
+    with pytest.raises(PictureDamagedError, match="premature end"):
+        small_picture(path, 800)
+    assert small_picture(a_scan(tmp_path, smooth, compression="jpeg", tile=(128, 128)), 800).shape == (640, 800)
+
+
+@pytest.mark.parametrize("lost", ["bytes", "count"])
+def test_b09_a_strip_lost_in_a_flavour_decoded_slowly_is_refused(tmp_path, lost):
+    noise = np.random.default_rng(7).integers(0, 65_535, (64, 80)).astype(np.uint16)
+    path = a_scan(tmp_path, noise, compression="lzma", rowsperstrip=16)
+    with tifffile.TiffFile(path) as opened:
+        page = opened.pages[0]
+        start, length = page.dataoffsets[2], page.databytecounts[2]
+        counts_at = page.tags[279].valueoffset
+        wide = struct.calcsize("<" + {3: "H", 4: "I"}[int(page.tags[279].dtype)])
+    content = bytearray(path.read_bytes())
+    at, size = (start, length) if lost == "bytes" else (counts_at + 2 * wide, wide)
+    content[at : at + size] = bytes(size)
+    path.write_bytes(content)
+
+    with pytest.raises(PictureDamagedError, match="damaged"):
         small_picture(path, 80)
 
 

@@ -276,3 +276,15 @@ def test_densities_by_counting_values_are_those_that_sorting_gives(bits, size):
     found = _quantiles(values, density)
 
     assert found == pytest.approx(np.percentile(density, PERCENTS), abs=1e-6)
+
+
+@pytest.mark.parametrize("value", [0, 65_535])
+@pytest.mark.parametrize("channels", [1, 3])
+def test_a_scan_of_one_value_alone_is_read(tmp_path, value, channels):
+    path = tmp_path / "78-014.tif"
+    pixels = np.full((90, 120) if channels == 1 else (90, 120, 3), value, np.uint16)
+    tifffile.imwrite(path, pixels, photometric="minisblack" if channels == 1 else "rgb")
+
+    reading = read_tones(path)
+
+    assert (reading.clipped_low, reading.clipped_high) == ((1.0, 0.0) if value == 0 else (0.0, 1.0))
