@@ -38,7 +38,7 @@ _VERSIONS = """
     JOIN edit_version w ON w.id = s.version_id LEFT JOIN file f ON f.id = w.file_id WHERE s.{column} = ? ORDER BY w.id
 """
 _PRINTS = """
-    SELECT p.id, n.written, r.edition_id, p.life, t.state, who.name, p.paper FROM print p
+    SELECT p.id, n.written, r.edition_id, p.life, t.state, t.custodian_id, who.name, p.paper FROM print p
     LEFT JOIN print_number n ON n.id = p.print_number_id LEFT JOIN run r ON r.id = n.run_id
     LEFT JOIN print_standing t ON t.print_id = p.id LEFT JOIN person who ON who.id = t.custodian_id
     WHERE {which} ORDER BY p.id
@@ -49,14 +49,18 @@ _OF_SHEET = """
 """
 
 
-def read_descent(connection: sqlite3.Connection, sheet_id: int) -> tuple[DescentLine, ...]:
-    """Return the descent of a sheet, each thing below what it was made from."""
-    return tuple(_Reader(connection).sheet(sheet_id))
+def read_descent(connection: sqlite3.Connection, sheet_id: int, *, is_private: bool = False) -> tuple[DescentLine, ...]:
+    """
+    Return the descent of a sheet, each thing below what it was made from.
+
+    Who has a print is told by reference; by name only when private.
+    """
+    return tuple(_Reader(connection, is_private=is_private).sheet(sheet_id))
 
 
 class _Reader:
-    def __init__(self, connection: sqlite3.Connection) -> None:
-        self._connection = connection
+    def __init__(self, connection: sqlite3.Connection, *, is_private: bool) -> None:
+        self._connection, self._is_private = connection, is_private
         self._seen: set[tuple[str, int]] = set()
 
     def sheet(self, sheet_id: int) -> Iterator[DescentLine]:
@@ -85,10 +89,11 @@ class _Reader:
                 yield from self._prints("p.version_id = ?1 AND p.life <> 'void'", version, level + 1)
 
     def _prints(self, which: str, value: int, level: int) -> Iterator[DescentLine]:
-        for print_id, written, edition, life, state, custodian, paper in self._connection.execute(
+        for print_id, written, edition, life, state, custodian_id, custodian, paper in self._connection.execute(
             _PRINTS.format(which=which), (value,)
         ):
             of = f" of {format_reference('edition', edition)}" if edition else ""
-            remarks = [state, f"with {custodian}" if custodian else None, paper, "ended" if life == "ended" else None]
+            who = custodian if self._is_private else custodian_id and format_reference("person", custodian_id)
+            remarks = [state, f"with {who}" if who else None, paper, "ended" if life == "ended" else None]
             words = f"print {written}{of}" if written else "print"
             yield DescentLine(level, "print", print_id, words, ", ".join(filter(None, remarks)))

@@ -18,6 +18,7 @@ from catalog.errors import AmbiguousNameError, CatalogError
 from catalog.rules.compass import COMPASS
 from catalog.store.asking import ask
 from catalog.store.completions import names_to_complete
+from catalog.store.found_beside import found_beside
 from catalog.store.frame_runs import FrameRun, frame_count_words, read_run
 from catalog.store.trails import Step
 from catalog.tui.keys import key
@@ -36,6 +37,8 @@ class _Found:
     run: FrameRun | None
     words: str
     names: dict[str, tuple[str, ...]]
+    beside: tuple[Step, ...] = ()
+    """What the words name that is no frame: a record by its reference, editions."""
 
 
 class Answer(Widget):
@@ -110,7 +113,11 @@ class FindCardScreen(FrameListScreen):
         if question.years is not None and len(run):
             years = self.archive.settings.dates_about_years
             words += f" “About” reaches {years} year{'s' * (years != 1)} either way."
-        return _Found(run, words, names)
+        beside = found_beside(connection, asked.get("words", ""))
+        if beside:
+            told = "; ".join(step.name for step in beside)
+            words += f" Also {told}; Enter opens it." if not len(run) else f" Also {told}: its reference opens it."
+        return _Found(run, words, names, beside)
 
     def lay_out(self, rows: _Found, choose: str | None) -> tuple[Step, ...]:
         """Show what was found; when a field is not understood, what was found before stays."""
@@ -133,6 +140,8 @@ class FindCardScreen(FrameListScreen):
             self.frames.action_open()  # the next key came before the field was left: it was meant for the frames
         elif self.frames.count:
             self.set_focus(self.frames)
+        elif self._rows is not None and self._rows.beside:
+            self.browse.open_card(self._rows.beside[0].reference)
 
     def on_card_list_top_left(self, event: CardList.TopLeft) -> None:
         """Go back to the fields."""

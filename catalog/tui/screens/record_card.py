@@ -33,7 +33,8 @@ class RecordCardScreen(CardScreen):
         assert self.record_id is not None
         if self.table not in SHOWN:
             raise NotFoundError(f"{WORDS.get(self.table, self.table)} {self.reference} has no card.")
-        record = read_record(connection, self.table, self.record_id, self.archive.about_days)
+        record = read_record(connection, self.table, self.record_id, self.archive.about_days,
+                             is_private=self.browse.is_private)  # fmt: skip
         return RecordRows(record, trail_of(connection, self.table, self.record_id))
 
     def lay_out(self, rows: RecordRows, choose: str | None) -> tuple[Step, ...]:

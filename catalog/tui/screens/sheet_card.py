@@ -92,7 +92,7 @@ class SheetCardScreen(CardScreen):
         assert self.record_id is not None
         return SheetRows(
             read_record(connection, "sheet", self.record_id, self.archive.about_days),
-            read_descent(connection, self.record_id),
+            read_descent(connection, self.record_id, is_private=self.browse.is_private),
             trail_of(connection, "sheet", self.record_id),
         )
 
@@ -244,9 +244,10 @@ def back_items(rows: SheetRows) -> list[PageItem]:
     items += [Space(), Heading("exposure"), *_facts(record, [f for f in record.facts if f.field in _EXPOSURE])]
     items += section_items(record, only=("how it was put",))
     items += [Space(), Heading("descent: scans, versions, prints"), *descent_items(rows.descent)]
+    items += section_items(record, only=("editions",))
     kept = [fact for fact in record.facts if fact.field not in _EXPOSURE]
     items += [Space(), Heading("film and keeping"), *_facts(record, kept)]
-    shown = ("numbers", "how it was put", "scans", "versions", "prints", "shows", "taken from")
+    shown = ("numbers", "how it was put", "scans", "versions", "prints", "shows", "taken from", "editions")
     return [*items, *section_items(record, leave_out=shown)]
 
 
