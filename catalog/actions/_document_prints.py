@@ -11,7 +11,7 @@ from catalog.outputs.document_facts import Party, PrintLine
 from catalog.rules.disclosure import ITEMS, NOT_KNOWN, NOT_KNOWN_WORDS, Fact
 from catalog.rules.editions import copies_in_words
 from catalog.rules.money import Money
-from catalog.rules.print_numbers import format_series
+from catalog.rules.print_numbers import NUMBERED, format_series, parse_number
 from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
 from catalog.store.document_facts import (
@@ -40,14 +40,11 @@ def house(archive: Archive) -> str:
     return settings.documents_heading[0] if settings.documents_heading else settings.archive_photographer
 
 
-def line_of(
-    archive: Archive, connection: sqlite3.Connection, row: DocumentPrint, *, price: Money | None = None
-) -> PrintLine:
-    """Return one print as a line; ``price`` is that of the deed at hand, else the one of its last entry."""
-    asked = _money(row.entry_price_minor, row.entry_currency)
+def line_of(archive: Archive, connection: sqlite3.Connection, row: DocumentPrint) -> PrintLine:
+    """Return one print as a line; its price is that of its last entry."""
     return PrintLine(
         reference=format_reference("print", row.id),
-        title=picture_words(connection, row.view_id) or row.markings or "picture not recorded",
+        title=picture_words(connection, row.view_id) or "picture not recorded",
         number=row.number or "",
         edition=format_reference("edition", row.edition_id) if row.edition_id is not None else "",
         date=edtf_in_words(row.exposed_edtf),
@@ -58,7 +55,7 @@ def line_of(
         paper_size=row.paper_size or "",
         signature=signature_words(row),
         condition=row.condition or "",
-        price=price or asked,
+        price=_money(row.entry_price_minor, row.entry_currency),
         value=_money(row.value_minor, row.currency),
         since=_said(row.since_edtf),
         due=_said(row.due_edtf),
@@ -66,6 +63,7 @@ def line_of(
         owner=row.owner or house(archive),
         custodian=row.custodian or "",
         signed_for=_signed_for(connection, row.signed_for_id),
+        markings=row.markings or "",
     )
 
 
@@ -113,6 +111,7 @@ def certificate_facts(
         "signature": line.signature,
         "process": line.process,
         "material": line.paper,
+        "size": _size(line),
         "reproduction": _reproduction(row),
         "master": _master(row),
         "artists_part": _artists_part(row),
@@ -124,6 +123,11 @@ def certificate_facts(
     }
     facts = {key: Fact(words) for key, words in known.items() if words}
     return {**facts, **{key: _as_fact(key, words) for key, words in said.items()}}
+
+
+def _size(line: PrintLine) -> str:
+    said = (("image", line.image_size), ("sheet", line.paper_size))
+    return ", ".join(f"{part} {size}" for part, size in said if size)
 
 
 def _as_fact(key: str, words: str) -> Fact:
@@ -174,8 +178,12 @@ def _edition_facts(connection: sqlite3.Connection, row: DocumentPrint) -> dict[s
     runs = read_runs(connection, row.edition_id)
     counts, proofs = count_prints(connection, row.edition_id), _proofs(runs)
     loose = count_unnumbered(connection, row.view_id) if row.view_id is not None else 0
+    total = copies_in_words([run.limit for run in runs], list(proofs.items()))
+    of = _limit_written(row)
+    if of is not None and of not in {run.limit for run in runs}:  # the rule was amended since
+        total = f"{of} when it was numbered; since it was amended, {total}"
     return {
-        "total": copies_in_words([run.limit for run in runs], list(proofs.items())),
+        "total": total,
         "numbered": copies_in_words([run.limit for run in runs], ()),
         "signed": f"{counts.signed} of the {counts.made} made so far",
         "unsigned": f"{counts.made - counts.signed} of the {counts.made} made so far",
@@ -183,6 +191,12 @@ def _edition_facts(connection: sqlite3.Connection, row: DocumentPrint) -> dict[s
         "proofs": ", ".join(format_series(kind, count) for kind, count in proofs.items()) or "none declared",
         "hors_commerce": str(proofs["HC"]) if "HC" in proofs else "none declared",
     }
+
+
+def _limit_written(row: DocumentPrint) -> int | None:
+    """Return what stands after the stroke of a numbered print's number, if anything does."""
+    name = parse_number(row.number) if row.number and row.series == NUMBERED else None
+    return name.of if name is not None else None
 
 
 def _proofs(runs: list[DocumentRun]) -> dict[str, int]:
@@ -194,7 +208,9 @@ def _proofs(runs: list[DocumentRun]) -> dict[str, int]:
 
 
 def is_limited(connection: sqlite3.Connection, row: DocumentPrint) -> bool:
-    """Return True if the print is of an edition that has a limit."""
+    """Return True if the print is of an edition that has a limit, or was numbered as one of so many."""
     if row.edition_id is None:
         return False
+    if _limit_written(row) is not None:
+        return True
     return all(run.limit is not None for run in read_runs(connection, row.edition_id))

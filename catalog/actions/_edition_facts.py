@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections import Counter
 from collections.abc import Iterator
@@ -12,6 +13,7 @@ from catalog.rules.editions import SIZES_COUNT_WORDS
 from catalog.rules.print_numbers import NUMBERED, SERIES, format_number, format_series
 from catalog.rules.references import format_reference
 from catalog.store.document_facts import (
+    DocumentEdition,
     DocumentNumber,
     DocumentRun,
     picture_words,
@@ -38,9 +40,16 @@ def edition_statement(
         statement=edition.statement,
         statement_from=_stated(edition.stated_edtf, edition.published_in),
         sizes_count=SIZES_COUNT_WORDS.get(edition.sizes_count, edition.sizes_count),
-        amendments=tuple(Amendment(edtf_in_words(made), words) for made, words in edition.amendments),
+        amendments=amendments_of(edition),
         runs=tuple(_run(connection, run) for run in read_runs(connection, edition_id)),
         signatory=signatory,
+    )
+
+
+def amendments_of(edition: DocumentEdition) -> tuple[Amendment, ...]:
+    """Return the amendments of an edition as its pages tell them."""
+    return tuple(
+        Amendment(edtf_in_words(made) if made else "", words, changed) for made, words, changed in edition.amendments
     )
 
 
@@ -84,14 +93,23 @@ def _stretch(run: DocumentRun, series: str, first: int, last: int, of: int | Non
 
 
 def _fate(row: DocumentNumber) -> NumberFate:
-    words = [row.ended_words or ""]
-    if row.replaced_by_id is not None:
-        words.append(f"replaced by {format_reference('print', row.replaced_by_id)}")
     return NumberFate(
         number=row.written,
         fate=row.state or (f"{_NOT_PRINTED}, {row.held}" if row.held in ("promised", "reserved") else _NOT_PRINTED),
         reference=format_reference("print", row.print_id) if row.print_id is not None else "",
         since=edtf_in_words(row.since_edtf) if row.since_edtf else "",
         size=row.size or "",
-        words="; ".join(filter(None, words)),
+        words="; ".join(filter(None, _ends(row))),
     )
+
+
+def _ends(row: DocumentNumber) -> Iterator[str]:
+    """Yield how a print came to its end, entry by entry; where it was lost is left out, which may name a person."""
+    for kind, edtf, words in json.loads(row.ends):
+        if kind == row.state and row.replaced_by_id is None:  # the line itself says which and since when
+            yield words or ""
+            continue
+        named, when = kind, f" {edtf_in_words(edtf)}" if edtf else ""
+        if kind == "replaced" and row.replaced_by_id is not None:
+            named, when = f"replaced by {format_reference('print', row.replaced_by_id)}", ""
+        yield f"{named}{when}" + (f": {words}" if words and kind not in ("lost", "stolen") else "")

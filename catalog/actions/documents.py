@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from catalog import clock
 from catalog.actions._document_issue import Draft, Issued, issue
 from catalog.actions._document_prints import certificate_facts, house, is_limited, line_of, party
-from catalog.actions._edition_facts import edition_statement
+from catalog.actions._edition_facts import amendments_of, edition_statement
 from catalog.actions.desk import AT_DESK, Desk, at_desk, get_record
 from catalog.dates import edtf_in_words, parse_edtf
 from catalog.errors import RefusedError
@@ -81,9 +82,7 @@ def issue_certificate(
             followed=text_followed(chosen, price),
             statement=edition.statement if edition else "",
             statement_from=f"of {edtf_in_words(edition.stated_edtf)}" if edition and edition.stated_edtf else "",
-            amendments=tuple(facts.Amendment(edtf_in_words(made), words) for made, words in edition.amendments)
-            if edition
-            else (),
+            amendments=amendments_of(edition) if edition else (),
             remarks=tuple(remarks),
             signatory=house(archive),
         )
@@ -223,7 +222,7 @@ def issue_invoice(
             reference=reference,
             dated=dated,
             to=party(connection, person_id),
-            lines=tuple(line_of(archive, connection, row, price=_paid(connection, row.id, person_id)) for row in rows),
+            lines=tuple(_sold_line(archive, connection, row, person_id) for row in rows),
             tax=tuple(parse_tax_line(line) for line in settings.documents_tax),
             tax_included=settings.documents_tax_included,
             commission=commission,
@@ -234,9 +233,14 @@ def issue_invoice(
     return issue(archive, "invoice", draft, desk=desk)
 
 
-def _paid(connection: sqlite3.Connection, print_id: int, person_id: int) -> Money | None:
-    found = last_sale(connection, print_id, person_id)
-    return Money(*found) if found is not None else None
+def _sold_line(archive: Archive, connection: sqlite3.Connection, row: DocumentPrint, person_id: int) -> facts.PrintLine:
+    minor, currency, sold = last_sale(connection, row.id, person_id) or (None, "", None)
+    line = line_of(archive, connection, row)
+    return replace(
+        line,
+        price=Money(minor, currency) if minor is not None else None,
+        sold=edtf_in_words(sold) if sold else "",
+    )
 
 
 def issue_letter(archive: Archive, person_id: int, *, answer_by: str = "", desk: Desk = AT_DESK) -> Issued:
@@ -279,7 +283,9 @@ def issue_insurance_list(archive: Archive, *, desk: Desk = AT_DESK) -> Issued:
 
     def draft(connection: sqlite3.Connection, reference: str, dated: str) -> Draft:
         rows = read_prints(connection, prints_of_the_house(connection))
-        lines = sorted((line_of(archive, connection, row) for row in rows), key=lambda line: line.place)
+        lines = sorted(
+            (line_of(archive, connection, row) for row in rows), key=lambda line: (not line.place, line.place)
+        )
         page = facts.InsuranceList(reference=reference, dated=dated, lines=tuple(lines), as_of=dated)
         return Draft(page, "insurance list", tuple(row.id for row in rows))
 

@@ -64,24 +64,30 @@ PLAIN: Final = [
 ]
 
 
-def ruled(last: int, rows: int, columns: int, *, may_part: bool) -> list[tuple[Any, ...]]:
-    """Return the rules of a table: a line above and below the headings, hair lines between rows, a line at the end."""
+def ruled(head: int, last: int, rows: int, columns: int, *, may_part: bool) -> list[tuple[Any, ...]]:
+    """
+    Return the rules of a table: a line above and below the headings, hair lines between rows, a line at the end.
+
+    ``head`` is the row of the headings, ``last`` the last before the sums; a row above the headings names the table.
+    """
     style: list[tuple[Any, ...]] = [
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-2, -1), 6),
         ("RIGHTPADDING", (-1, 0), (-1, -1), 0),
         ("TOPPADDING", (0, 0), (-1, -1), 2),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
-        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
-        ("VALIGN", (0, 1), (-1, -1), "TOP"),
-        ("LINEABOVE", (0, 0), (-1, 0), _HAIR, "black"),
-        ("LINEBELOW", (0, 0), (-1, 0), _HAIR, "black"),
+        ("VALIGN", (0, 0), (-1, head), "BOTTOM"),
+        ("VALIGN", (0, head + 1), (-1, -1), "TOP"),
+        ("LINEABOVE", (0, head), (-1, head), _HAIR, "black"),
+        ("LINEBELOW", (0, head), (-1, head), _HAIR, "black"),
         ("LINEBELOW", (0, last), (-1, last), _HAIR, "black"),
     ]
-    if last > 1:
-        style.append(("LINEBELOW", (0, 1), (-1, last - 1), 0.25, "#bbbbbb"))
+    if head:
+        style += [("SPAN", (0, 0), (-1, 0)), ("BOTTOMPADDING", (0, 0), (-1, 0), 4)]
+    if last > head + 1:
+        style.append(("LINEBELOW", (0, head + 1), (-1, last - 1), 0.25, "#bbbbbb"))
     if not may_part:  # the headings keep two rows with them, the sums the last two
-        style.append(("NOSPLIT", (0, 0), (-1, min(2, last))))
+        style.append(("NOSPLIT", (0, 0), (-1, min(head + 2, last))))
         style.append(("NOSPLIT", (0, max(0, last - 1)), (-1, rows - 1)))
     style += [("SPAN", (0, row), (columns - 2, row)) for row in range(last + 1, rows) if columns > 2]
     return style
@@ -103,6 +109,7 @@ def make_styles(serif: str, serif_bold: str, serif_italic: str, sans: str, sans_
         "quote": style("quote", serif_italic, 9.5, 13.5, leftIndent=6 * mm, spaceAfter=3),
         "small": style("small", sans, 7.5, 10.5, spaceAfter=2),
         "subtitle": style("subtitle", serif_bold, 10.5, 14, spaceBefore=6, spaceAfter=4, keepWithNext=1),
+        "table-name": style("table-name", serif_bold, 10.5, 14),
         "to": style("to", serif, 9.5, 13.5),
         "label": style("label", sans, 7.5, 10),
         "head": style("head", sans_bold, 7, 9),

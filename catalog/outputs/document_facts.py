@@ -31,7 +31,8 @@ class PrintLine:
 
     ``number`` is as pencilled (``7/15``), empty for a print without one. ``date`` is the picture's, ``printed``
     the print's own. ``price`` is what was asked or paid, ``value`` what it is insured for. ``since`` is when it
-    came to where it is, ``signed_for`` the document that says so, ``custodian`` who has it.
+    came to where it is, ``signed_for`` the document that says so, ``custodian`` who has it. ``sold`` is the day of
+    the sale at hand. ``markings`` are what is on the back of an old print.
     """
 
     reference: str
@@ -54,6 +55,8 @@ class PrintLine:
     owner: str = ""
     custodian: str = ""
     signed_for: str = ""
+    sold: str = ""
+    markings: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +85,11 @@ class RunFacts:
 
 @dataclass(frozen=True, slots=True)
 class Amendment:
-    """A change of an edition's promise: when, and the words."""
+    """A change of an edition's promise: when, the words, and what it changed of the rule."""
 
     date: str
     words: str
+    changed: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -136,9 +136,9 @@ class Pages:
         """Add a paragraph; ``style`` is ``body``, ``quote`` or ``small``."""
         self._parts.append(self._text(field, text, style))
 
-    def subtitle(self, text: str, *, field: str = "the title") -> None:
-        """Add a small heading that stays with what follows it."""
-        self._parts.append(CondPageBreak(30 * mm))
+    def subtitle(self, text: str, *, field: str = "the title", room_mm: float = 30) -> None:
+        """Add a small heading that stays with what follows it, which needs ``room_mm`` with it."""
+        self._parts.append(CondPageBreak(room_mm * mm))
         self._parts.append(self._text(field, text, "subtitle"))
 
     def facts(self, pairs: Iterable[tuple[str, str]]) -> None:
@@ -166,16 +166,20 @@ class Pages:
         columns: Sequence[Column],
         rows: Iterable[Sequence[str]],
         *,
+        name: tuple[str, str] | None = None,
         totals: Sequence[tuple[str, str]] = (),
     ) -> None:
         """
-        Add a table that carries its headings over to each further page.
+        Add a table that carries its headings over to each further page, and its ``name`` (field, words) if it has one.
 
         A row has a text a column, its second line (after a line end) set as part of the first. ``totals`` are
         (words, amount), set under the last column and never parted from the last row.
         """
         widths = [column.share * self.width / sum(each.share for each in columns) for column in columns]
         body: list[list[Any]] = [[self._text("a heading", column.heading, column.head_style) for column in columns]]
+        if name is not None:
+            body.insert(0, [self._text(*name, "table-name"), *[""] * (len(columns) - 1)])
+        head = len(body) - 1
         rows = list(rows)
         body += [[self._cell(column, text) for column, text in zip(columns, row, strict=True)] for row in rows]
         # Rows are kept whole, which they cannot be when a text may be longer than a page: then they may part.
@@ -185,9 +189,11 @@ class Pages:
             style = "strong-sum" if words in _STRONG else "sum"
             body.append([self._text("the total", words, style), *[""] * (len(columns) - 2),
                          self._text("the total", amount.replace(" ", _NO_BREAK), style)])  # fmt: skip
-        table = Table(body, colWidths=widths, repeatRows=1, hAlign="LEFT", splitInRow=int(is_long))
-        middle = [("ALIGN", (n, 1), (n, last), "CENTER") for n, column in enumerate(columns) if column.is_box]
-        table.setStyle([self._base, *ruled(last, len(body), len(columns), may_part=is_long), *middle])
+        table = Table(body, colWidths=widths, repeatRows=head + 1, hAlign="LEFT", splitInRow=int(is_long))
+        middle = [("ALIGN", (n, head + 1), (n, last), "CENTER") for n, column in enumerate(columns) if column.is_box]
+        table.setStyle([self._base, *ruled(head, last, len(body), len(columns), may_part=is_long), *middle])
+        if isinstance(self._parts[-1], Paragraph):
+            self.gap(2)
         self._parts.append(table)
         self.gap(5)
 
@@ -200,8 +206,8 @@ class Pages:
         first, _, rest = text.partition("\n")
         return [self._text(field, first, "cell"), *([self._text(field, rest, "cell-under")] if rest else [])]
 
-    def sign(self, labels: Sequence[str], *, before: Sequence[str] = ()) -> None:
-        """Add lines to sign on, kept together with the sentences ``before`` them."""
+    def sign(self, labels: Sequence[str], *, before: Sequence[str] = (), room_mm: float = 16) -> None:
+        """Add lines to sign on, kept with the sentences ``before`` them; ``room_mm`` is left between, to write in."""
         wide = (self.width - (len(labels) - 1) * 10 * mm) / len(labels)
         widths: list[float] = []
         row: list[Any] = []
@@ -217,7 +223,7 @@ class Pages:
             [self._base, *PLAIN, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("TOPPADDING", (0, 0), (-1, -1), 3), *lines]
         )
         words = [self._text("the text", each, "body") for each in before]
-        self._parts.append(KeepTogether([Spacer(0, 5 * mm), *words, Spacer(0, 16 * mm), table]))
+        self._parts.append(KeepTogether([Spacer(0, 5 * mm), *words, Spacer(0, room_mm * mm), table]))
 
     def finish(self) -> bytes:
         """Return the whole document; the same parts at the same moment give the same bytes."""

@@ -64,9 +64,9 @@ def _certificate(pages: Pages, document: Certificate) -> None:
 
 _LINE_COLUMNS: Final = (
     Column("Print", 10),
-    Column("Number", 13),
-    Column("Title", 76),
-    Column("Condition", 24),
+    Column("Number", 14),
+    Column("Title", 60),
+    Column("Condition", 37),
 )
 
 
@@ -142,8 +142,17 @@ def _invoice(pages: Pages, document: Invoice) -> None:
     if document.tax and document.tax_included:
         said += [(f"Contains {words}", amount) for words, amount in sums.taxes]
     pages.table(
-        (Column("Print", 10), Column("Number", 14), Column("Title", 70), Column("Price", 26, is_amount=True)),
-        [(line.reference, line.number, _described(line), str(line.price)) for line in document.lines],
+        (
+            Column("Print", 10),
+            Column("Number", 14),
+            Column("Title", 60),
+            Column("Sold", 24),
+            Column("Price", 24, is_amount=True),
+        ),
+        [
+            (line.reference, line.number, _described(line), line.sold or "not recorded", str(line.price))
+            for line in document.lines
+        ],
         totals=[(words, str(amount)) for words, amount in said],
     )
     _terms(pages, document.terms)
@@ -178,7 +187,7 @@ def _held_by(pages: Pages, document: HeldBy) -> None:
         Column("Number", 14),
         Column("Title", 44),
         Column("Owner", 24),
-        Column("Since, signed for", 28),
+        Column("Since, signed for", 31),
         Column("Value", 24, is_amount=True),
     )
     rows = [
@@ -194,7 +203,9 @@ def _held_by(pages: Pages, document: HeldBy) -> None:
     ]
     pages.table(columns, rows, totals=_value_totals(document.lines))
     confirmed = "The prints listed are here, belong to those named as owners, and are in good order but for:"
-    pages.sign((f"For {document.to.name}, date", document.signatory or "For the house"), before=(confirmed,))
+    pages.sign(
+        (f"For {document.to.name}, date", document.signatory or "For the house"), before=(confirmed,), room_mm=28
+    )
 
 
 def _insurance_list(pages: Pages, document: InsuranceList) -> None:
@@ -204,19 +215,22 @@ def _insurance_list(pages: Pages, document: InsuranceList) -> None:
     for line in document.lines:
         places.setdefault(line.place or "Place not recorded", []).append(line)
     for place, lines in places.items():
-        pages.subtitle(place, field="the place")
         pages.table(
             (
                 Column("Print", 10),
                 Column("Number", 14),
-                Column("Title", 52),
-                Column("With", 30),
+                Column("Title", 56),
+                Column("Since", 26),
                 Column("Value", 26, is_amount=True),
             ),
-            [(one.reference, one.number, _described(one), one.custodian, _amount(one.value)) for one in lines],
+            [
+                (one.reference, one.number, _described(one), one.since or "not recorded", _amount(one.value))
+                for one in lines
+            ],
+            name=("the place", place),
             totals=_value_totals(lines),
         )
-    pages.subtitle("All places")
+    pages.subtitle("All places", room_mm=45)
     pages.facts(
         [
             ("Prints", str(len(document.lines))),
@@ -258,11 +272,11 @@ def _run(pages: Pages, run: RunFacts) -> None:
     if run.fates:
         pages.table(
             (
-                Column("Number", 18),
+                Column("Number", 28),
                 Column("Print", 12),
-                Column("Size", 26),
-                Column("What became of it", 60),
-                Column("Since", 32),
+                Column("Size", 24),
+                Column("What became of it", 56),
+                Column("Since", 30),
             ),
             [
                 (fate.number, fate.reference, fate.size, _over_two(fate.fate, fate.words), fate.since)
@@ -285,7 +299,9 @@ def _promise(pages: Pages, statement: str, dated: str, amendments: Sequence[Amen
     pages.subtitle("Statement of the edition" + (f", {dated}" if dated else ""))
     pages.paragraph(statement, field="the edition's statement", style="quote")
     for amendment in amendments:
-        pages.paragraph(f"Amended {amendment.date}: {amendment.words}", field="the amendment")
+        changed = f" ({amendment.changed})" if amendment.changed else ""
+        when = amendment.date or "on a day not recorded"
+        pages.paragraph(f"Amended {when}{changed}: {amendment.words}", field="the amendment")
 
 
 def _terms(pages: Pages, terms: Sequence[str]) -> None:
@@ -322,7 +338,10 @@ def _described(line: PrintLine) -> str:
     """Return a print in words for a table: its title and date, then what it is made of."""
     first = _joined(line.title, line.date)
     image, sheet = (size.replace(" ", "\u00a0") for size in (line.image_size, line.paper_size))
-    second = _joined(line.process, line.paper, image and f"image\u00a0{image}", sheet and f"sheet\u00a0{sheet}")
+    second = _joined(
+        line.process, line.paper, image and f"image\u00a0{image}", sheet and f"sheet\u00a0{sheet}",
+        f"marked {line.markings}" if line.markings else "",
+    )  # fmt: skip
     return f"{first}\n{second}" if second else first
 
 
@@ -335,7 +354,8 @@ def _over_two(first: str, second: str) -> str:
 
 
 def _since(line: PrintLine) -> str:
-    return _over_two(line.since or "not recorded", line.signed_for or "not signed for")
+    is_theirs = bool(line.owner) and line.owner == line.custodian  # what is their own they need not sign for
+    return _over_two(line.since or "not recorded", line.signed_for or ("" if is_theirs else "not signed for"))
 
 
 def _prints(lines: Sequence[PrintLine]) -> str:

@@ -63,6 +63,7 @@ ITEMS: Final = {
         Item("signature", "Signature"),
         Item("process", "Medium and process"),
         Item("material", "Material"),
+        Item("size", "Size"),
         Item("reproduction", "Reproduction of a work in another medium"),
         Item("approval", "Artist's approval of the reproduction", When.REPRODUCTION),
         Item("artists_part", "Artist's part in making the print"),
@@ -201,7 +202,7 @@ NONE: Final = DisclosureList(
 
 LISTS: Final = {each.law: each for each in (CALIFORNIA, NEW_YORK, GEORGIA, HAWAII, MARYLAND, ILLINOIS, NONE)}
 LAWS: Final = tuple(LISTS)
-PLAIN: Final = ("artist", "title", "process", "material", "year", "signature", "number")
+PLAIN: Final = ("artist", "title", "process", "material", "size", "year", "signature", "number")
 """Items that every certificate shows, asked for or not."""
 
 # New York, Arts and Cultural Affairs Law, article 15: the sections by when the print was made, newest first.

@@ -144,11 +144,11 @@ def _ids(connection: sqlite3.Connection, where: str, given: Sequence[object]) ->
     return [row[0] for row in rows]
 
 
-def last_sale(connection: sqlite3.Connection, print_id: int, person_id: int) -> tuple[int, str] | None:
-    """Return what a person paid the photographer for a print, in minor units with the currency, if it was said."""
-    row: tuple[int, str] | None = connection.execute(
-        "SELECT price_minor, currency FROM ledger_entry e WHERE print_id = ? AND kind = 'sold' AND person_id = ?"
-        " AND from_id IS NULL AND price_minor IS NOT NULL"
+def last_sale(connection: sqlite3.Connection, print_id: int, person_id: int) -> tuple[int, str, str | None] | None:
+    """Return what a person paid the photographer for a print, in minor units with the currency, and when (EDTF)."""
+    row: tuple[int, str, str | None] | None = connection.execute(
+        "SELECT price_minor, currency, date_edtf FROM ledger_entry e WHERE print_id = ? AND kind = 'sold'"
+        " AND person_id = ? AND from_id IS NULL AND price_minor IS NOT NULL"
         " AND NOT EXISTS (SELECT 1 FROM ledger_entry x WHERE x.corrects_id = e.id) ORDER BY id DESC LIMIT 1",
         (print_id, person_id),
     ).fetchone()
@@ -187,7 +187,7 @@ def read_addressee(connection: sqlite3.Connection, person_id: int) -> Addressee:
 
 @dataclass(frozen=True, slots=True)
 class DocumentEdition:
-    """An edition's promise, how it stands, and its amendments as (EDTF, words)."""
+    """An edition's promise, how it stands, and its amendments as (EDTF, words, what they changed)."""
 
     id: int
     view_id: int
@@ -197,7 +197,7 @@ class DocumentEdition:
     published_in: str | None
     sizes_count: str
     state: str
-    amendments: tuple[tuple[str | None, str], ...]
+    amendments: tuple[tuple[str | None, str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +222,8 @@ class DocumentNumber:
     state: str | None
     since_edtf: str | None
     size: str | None
-    ended_words: str | None
+    ends: str
+    """How it came to its end, as JSON: [kind, EDTF, words] of each entry, in the order of writing."""
     replaced_by_id: int | None
     held: str | None
 
@@ -245,7 +246,7 @@ def read_edition(connection: sqlite3.Connection, edition_id: int) -> DocumentEdi
     if row is None:
         raise NotFoundError(f"There is no edition {format_reference('edition', edition_id)}. Nothing was issued.")
     amendments = connection.execute(
-        "SELECT made_edtf, words FROM edition_amendment WHERE edition_id = ? ORDER BY id", (edition_id,)
+        "SELECT made_edtf, words, changed FROM edition_amendment WHERE edition_id = ? ORDER BY id", (edition_id,)
     ).fetchall()
     return DocumentEdition(**dict(zip(_EDITION_FIELDS, row, strict=True)), amendments=tuple(amendments))
 
@@ -278,13 +279,16 @@ def read_numbers(connection: sqlite3.Connection, run_id: int) -> list[DocumentNu
     rows = connection.execute(
         """
         SELECT n.series, n.ordinal, n.written, p.id, t.state, t.since, z.name,
-            CASE WHEN p.life = 'ended' THEN g.words END, replacement.id,
+            (SELECT json_group_array(json_array(kind, date_edtf, words)) FROM (
+                SELECT x.kind, x.date_edtf, x.words FROM ledger_entry x WHERE x.print_id = p.id
+                AND p.life = 'ended' AND x.kind IN ('lost', 'stolen', 'spoiled', 'destroyed', 'replaced')
+                AND NOT EXISTS (SELECT 1 FROM ledger_entry c WHERE c.corrects_id = x.id) ORDER BY x.id)),
+            replacement.id,
             (SELECT kind FROM ledger_entry h WHERE h.print_number_id = n.id ORDER BY h.id DESC LIMIT 1)
         FROM print_number n
         LEFT JOIN print p ON p.print_number_id = n.id AND p.life <> 'void'
         LEFT JOIN print_standing t ON t.print_id = p.id
         LEFT JOIN size z ON z.id = p.size_id
-        LEFT JOIN ledger_entry g ON g.id = t.entry_id
         LEFT JOIN print replacement ON replacement.replaces_id = p.id AND replacement.life <> 'void'
         WHERE n.run_id = ? ORDER BY n.series <> 'numbered', n.series, n.ordinal, p.id
         """,

@@ -29,13 +29,14 @@ from catalog.actions.documents import (
     read_again,
     void_document,
 )
+from catalog.actions.edition_amendments import amend_edition
 from catalog.actions.persons import add_person
 from catalog.actions.prints import Signature, replace_print, sign_print
 from catalog.errors import DisclosureError, DocumentError, LettersError, RefusedError
 from catalog.store.archive import Archive
 from catalog.store.check import check_archive
 from catalog.store.interrupted import settle_interrupted
-from tests.builders import Listener, rows
+from tests.builders import Listener, dated, rows
 from tests.editions import STATEMENT, a_buyer, a_gallery, an_edition, pull, write
 from tests.store.archives import raw
 
@@ -192,11 +193,13 @@ def test_a_loan_form_says_from_when_until_when(house: Archive):
 def test_an_invoice_has_the_price_paid_and_lists_a_sale_once(house: Archive):
     buyer = a_buyer(house)
     print_id = pull(house, an_edition(house).run_id)
-    write(house, "sold", print_id, person_id=buyer, price="650.50 EUR")
+    write(house, "sold", print_id, person_id=buyer, price="650.50 EUR", on="June 2021")
 
     issued = issue_invoice(settled(house, documents_tax=("VAT 20 %",)), buyer)
 
-    assert "To pay 780.60 EUR" in said_by(house, issued.id)  # 650.50 and a fifth of it, 130.10
+    said = said_by(house, issued.id)
+    assert "To pay 780.60 EUR" in said  # 650.50 and a fifth of it, 130.10
+    assert "June 2021 650.50 EUR" in said
     with pytest.raises(RefusedError, match="on an invoice already"):
         issue_invoice(house, buyer, [print_id])
 
@@ -251,18 +254,47 @@ def test_the_edition_statement_tells_every_number_and_names_no_buyer(house: Arch
     edition = an_edition(house)
     first, seventh = pull(house, edition.run_id), pull(house, edition.run_id, 7)
     write(house, "sold", first, person_id=a_buyer(house), price="700 EUR")
-    write(house, "destroyed", seventh, words="fire at the framer's")
+    write(house, "destroyed", seventh, words="fire at the framer's", on="May 2021")
     again = replace_print(house, seventh, proof="the corner with the signature")
 
     said = said_by(house, issue_edition_statement(house, edition.id).id)
 
     for words in (
         f"1/15 P{first} small sold", "2/15 to 6/15 not yet printed", f"7/15 P{seventh}", f"7/15 P{again}",
-        f"replaced by P{again}", "8/15 to 15/15 not yet printed", "AP I/II to AP II/II not yet printed", STATEMENT,
+        "destroyed May 2021: fire at the framer's",
+        f"replaced by P{again}: the corner with the signature", "8/15 to 15/15 not yet printed", "AP I/II to AP II/II not yet printed", STATEMENT,
     ):  # fmt: skip
         assert words in said
     assert "Arkle" not in said
     assert "700" not in said
+
+
+def test_j06_a_print_numbered_as_one_of_fifteen_is_told_so_after_the_limit_was_given_up(house: Archive):
+    edition = an_edition(house)
+    print_id = pull(house, edition.run_id, process="pigment print", paper="matt cotton")
+    sign_print(house, print_id, Signature("on the verso", "pencil"))
+    amend_edition(house, edition.id, words="No limit any more.", made=dated("May 2020"), is_open_now=True)
+
+    said = said_by(house, issue_certificate(house, print_id, law="california", said=ANSWERS).id)
+
+    assert "15 when it was numbered; since it was amended, an open number" in said
+    assert "Amended May 2020 (limit 15 to none): No limit any more." in said
+
+
+def test_a_certificate_says_how_large_picture_and_sheet_are(house: Archive):
+    said = said_by(house, issue_certificate(house, a_signed_print(house)).id)
+
+    assert "Size image 30 x 40 cm, sheet 40 x 50 cm" in said
+
+
+def test_an_insurance_list_ends_with_what_lies_nobody_knows_where(house: Archive):
+    run = an_edition(house).run_id
+    pull(house, run)
+    write(house, "drawer", pull(house, run), place="Drawer 4")
+
+    said = said_by(house, issue_insurance_list(house).id)
+
+    assert said.index("Drawer 4") < said.index("Place not recorded")
 
 
 # ---- one deed, one page

@@ -49,6 +49,7 @@ OSK_MILL = PrintLine(
     owner="Ida Thornwick",
     custodian="Galerie Žďár & Söhne",
     signed_for="A9",
+    sold="3 May 2021",
 )
 WEIGH_HOUSE = replace(
     OSK_MILL,
@@ -69,6 +70,7 @@ FACTS = {
     "signature": Fact("signed by hand in pencil on the verso"),
     "process": Fact("pigment print"),
     "material": Fact("matt cotton paper, 308 g"),
+    "size": Fact("image 40 x 50 cm, sheet 50 x 60 cm"),
     "reproduction": Fact("no; printed from a scan of the photographer's own negative"),
     "posthumous": Fact("no"),
     "prior": Fact("one, of 1984: contact prints, their number not known", is_known=True),
@@ -184,7 +186,11 @@ def edition_statement() -> EditionStatement:
         statement="Fifteen prints and three artist's proofs, 40 x 50 cm, on matt cotton paper. No other size.",
         statement_from="of 4 March 2012",
         sizes_count="one run, all sizes counted together",
-        amendments=(Amendment("3 May 2020", "Serial numbers from now on; those sold keep their fractions."),),
+        amendments=(
+            Amendment(
+                "3 May 2020", "Those sold keep their fractions.", "limit 15 to none; serial numbers from now on"
+            ),
+        ),
         runs=(
             RunFacts(
                 "Run M1",

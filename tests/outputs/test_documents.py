@@ -232,6 +232,12 @@ def test_an_invoice_adds_the_tax_exactly():
     assert "Without tax 1,350.50 EUR VAT 20 % 270.10 EUR To pay 1,620.60 EUR" in said
 
 
+def test_an_invoice_says_when_each_print_was_sold():
+    said = words_of(examples.invoice())
+
+    assert "3 May 2021 600.00 EUR" in said
+
+
 def test_an_invoice_with_prices_that_contain_the_tax_says_how_much():
     said = words_of(examples.invoice(included=True))
 
@@ -278,6 +284,33 @@ def test_a_list_of_insurance_sums_by_place_and_currency_and_counts_what_has_no_v
     assert "Value in EUR 800.00 EUR Value in GBP 450.00 GBP" in said
 
 
+def test_a_place_that_runs_over_a_page_is_named_again_and_none_begins_a_page_for_its_own_sake():
+    few = tuple(replace(line, place="Drawer 4") for line in examples.many_lines(2))
+    many = tuple(replace(line, place="Galerie Žďár, Halding") for line in examples.many_lines(30))
+
+    reader = made(replace(examples.insurance_list(), lines=(*few, *many)))
+
+    pages = [page.extract_text() for page in reader.pages]
+    assert "Drawer 4" in pages[0]
+    assert all("Galerie Žďár, Halding" in page for page in pages)
+    assert all(page.count("Value\n") >= 1 for page in pages)
+
+
+def test_what_an_owner_has_they_are_not_asked_to_have_signed_for():
+    owner = examples.GALLERY.name
+    theirs = replace(examples.OSK_MILL, owner=owner, custodian=owner, signed_for="")
+    lent = replace(theirs, owner="Ida Thornwick")
+
+    assert "not signed for" not in words_of(replace(examples.letter(), lines=(theirs,)))
+    assert "not signed for" in words_of(replace(examples.letter(), lines=(lent,)))
+
+
+def test_an_old_print_is_told_by_what_is_on_its_back():
+    old = replace(examples.OSK_MILL, number="", markings="IT 79 in pencil, a stamp of the lab")
+
+    assert "marked IT 79 in pencil, a stamp of the lab" in words_of(replace(examples.letter(), lines=(old,)))
+
+
 def test_the_list_a_gallery_signs_tells_owner_value_and_since_when():  # case J10
     said = words_of(examples.held_by())
 
@@ -301,7 +334,7 @@ def test_the_statement_of_an_edition_tells_what_became_of_every_number():  # cas
     said = words_of(document)
 
     assert document.statement in said
-    assert "Amended 3 May 2020: Serial numbers from now on" in said
+    assert "Amended 3 May 2020 (limit 15 to none; serial numbers from now on): Those sold keep" in said
     for fate in document.runs[0].fates:
         assert f"{fate.number} {fate.reference}".strip() in said
         assert fate.fate in said
