@@ -98,11 +98,18 @@ def _one_figure(time: TimeBetween) -> str:
     middle = (time.least + time.most) / 2
     if middle >= 2 * _DAYS_IN_YEAR:
         return _years(round(middle / _DAYS_IN_YEAR))
-    if middle > _LOOSE_DAYS:
-        return f"{round(middle / (_DAYS_IN_YEAR / 12))} months"
+    if time.most > _LOOSE_DAYS:
+        return _months(time.least, time.most)
     if time.least == time.most:
         return "1 day" if time.least == 1 else f"{time.least} days"
     return f"{max(time.least, 0)} to {time.most} days"
+
+
+def _months(least: int, most: int) -> str:
+    month = _DAYS_IN_YEAR / 12
+    if most - least <= month / 2:
+        return f"{round((least + most) / 2 / month)} months"
+    return f"{floor(least / month)} to {ceil(most / month)} months" if least >= month else f"{least} to {most} days"
 
 
 def _years(count: int) -> str:

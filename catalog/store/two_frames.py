@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from catalog.errors import NotFoundError
 from catalog.rules.between import TimeBetween, falls_between, time_between
 from catalog.rules.chronicle import Days, reach_of
-from catalog.rules.doubt import hedged
+from catalog.rules.doubt import CERTAIN, date_certainty, hedged
 from catalog.rules.references import format_reference
 from catalog.rules.spans import Boundary, FrameTime, span_between
 from catalog.store._show_buildings import chronicle_entries
@@ -44,6 +44,11 @@ class FrameBeside:
         )
 
     @property
+    def is_date_doubtful(self) -> bool:
+        """Whether its date is dated and yet not sure."""
+        return self.frame.exposed_edtf is not None and is_doubtful(self.frame)
+
+    @property
     def scans(self) -> tuple[int, ...]:
         """Its scans."""
         return tuple(scan.id for scan in self.frame.scans)
@@ -52,6 +57,11 @@ class FrameBeside:
         """Return the days it may have been exposed on."""
         frame = self.frame
         return Days(frame.exposed_earliest, frame.exposed_latest, reach_of(frame.exposed_doubt, about_days))
+
+
+def is_doubtful(frame: FoundFrame) -> bool:
+    """Return True if the date of a frame is not sure: a season or a decade is loose, not doubtful."""
+    return date_certainty(frame.exposed_edtf, frame.exposed_doubt) != CERTAIN
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from catalog.store.find import FoundFrame
 from catalog.store.frame_runs import FrameRun
 from catalog.store.frame_words import shown_words
 from catalog.store.trails import Step
-from catalog.store.two_frames import Choice, FrameBeside, frames_to_lay_beside, read_frame_beside
+from catalog.store.two_frames import Choice, FrameBeside, frames_to_lay_beside, is_doubtful, read_frame_beside
 from catalog.tui.screens.sheet_finder import Found, SheetFinder
 from catalog.tui.widgets.frame_row import date_told
 from catalog.tui.widgets.page import Page, PageItem
@@ -112,7 +112,7 @@ def _line(frame: FoundFrame, kept: int) -> LabelledLine:
     number = ", ".join(dict.fromkeys(text for text, _ in frame.numbers)) or f"S{frame.id}"
     when = date_told(frame.exposed_edtf) if frame.exposed_edtf else frame.exposed_words or "undated"
     remark = "this one" if frame.id == kept else "" if frame.scans else "no scan"
-    role = "doubt" if frame.exposed_doubt else "ink"
+    role = "doubt" if frame.exposed_edtf and is_doubtful(frame) else "ink"
     words = "; ".join(filter(None, (when, shown_words(frame))))
     reference = None if frame.id == kept else f"S{frame.id}"
     return LabelledLine(number, words, remark, role=role, label_width=12, reference=reference)

@@ -30,6 +30,7 @@ from catalog.store.strays import (
     why_waiting,
 )
 from catalog.store.trails import Step
+from catalog.store.two_frames import is_doubtful
 from catalog.tui.keys import key, silent
 from catalog.tui.screens.record_card import fact_items, section_items
 from catalog.tui.screens.sheet_finder import Found, SheetFinder
@@ -37,6 +38,7 @@ from catalog.tui.screens.two_pictures import LEFT, RIGHT, TwoPicturesScreen
 from catalog.tui.widgets.frame_row import date_told
 from catalog.tui.widgets.page import Page, PageItem
 from catalog.tui.widgets.page_items import Heading, LabelledLine, Space, Words
+from catalog.tui.widgets.picture_side import OneLine
 from catalog.tui.widgets.typed_line import TypedLine
 
 REST_S = 0.4
@@ -339,21 +341,20 @@ def _caption_of_stray(rows: StrayRows) -> list[PageItem]:
         return []
     scanned = date_told(row.scanned_edtf) if row.scanned_edtf else row.scanned_words or ""
     said = [f"on {row.drive_name}" if row.drive_name else "", f"scanned {scanned}" if scanned else "scanned: not known"]
-    items: list[PageItem] = [Words(f"C{row.id}  {row.name}", "strong"), Words("; ".join(filter(None, said)), "ink")]
+    items: list[PageItem] = [OneLine(f"C{row.id}  {row.name}", "strong"), OneLine("; ".join(filter(None, said)), "ink")]
     if row.damage or row.state != "present":
-        items.append(Words(row.damage or row.state, "margin"))
+        items.append(OneLine(row.damage or row.state, "margin"))
     if row.description:
-        items.append(Words(f"says: {row.description}", "faint"))
-    return [*items, Words(row.path, "faint")]
+        items.append(OneLine(f"says: {row.description}", "faint"))
+    return [*items, OneLine(row.path, "faint")]
 
 
 def _caption_of_sheet(frame: FoundFrame) -> list[PageItem]:
     """Return what stands under the picture of a sheet: number, when, what it shows."""
-    has_date = frame.exposed_edtf is not None
     return [
-        Words(f"S{frame.id}  {_number(frame)}", "strong"),
-        Words(_when(frame), "doubt" if frame.exposed_doubt else "ink" if has_date else "faint"),
-        Words(shown_words(frame) or "shows nothing named", "ink"),
+        OneLine(f"S{frame.id}  {_number(frame)}", "strong"),
+        OneLine(_when(frame), "faint" if frame.exposed_edtf is None else "doubt" if is_doubtful(frame) else "ink"),
+        OneLine(shown_words(frame) or "shows nothing named", "ink"),
     ]
 
 

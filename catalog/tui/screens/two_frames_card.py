@@ -19,8 +19,8 @@ from catalog.store.two_frames import FrameBeside, SharedBuilding, TwoFrames, rea
 from catalog.tui.keys import key, silent
 from catalog.tui.screens.two_pictures import LEFT, RIGHT, TwoPicturesScreen
 from catalog.tui.widgets.page import Page, PageItem
-from catalog.tui.widgets.page_items import Heading, LabelledLine, Space, Words
-from catalog.tui.widgets.picture_side import StillPage
+from catalog.tui.widgets.page_items import Heading, LabelledLine, Space, Words, doubtful
+from catalog.tui.widgets.picture_side import OneLine, StillPage
 from catalog.tui.widgets.said_line import SaidLine
 
 Laid = tuple[int, FrameRun]
@@ -184,21 +184,31 @@ class TwoFramesScreen(TwoPicturesScreen):
 
 def caption_items(one: FrameBeside, *, is_at_hand: bool) -> list[PageItem]:
     """Return what stands under a frame: number, when, what it shows, where, through which lens."""
-    date = one.date
-    when = "undated" if date.is_empty else date_words(date) if date.edtf else f'undated (written "{date.words}")'
     lens = lens_words(one.frame)
     doubted = {field for field, _ in one.frame.doubts}
+    lens_role = "doubt" if "lens" in doubted else "ink" if lens else "faint"
+    told = f"lens {lens}" + (", doubtful" if "lens" in doubted else "") if lens else "lens not known"
     shows = shown_words(one.frame) or "shows nothing named"
+    at = f"at {one.stood_at}" if one.stood_at else ""
     items: list[PageItem] = [
-        Words(f"{'▸ ' if is_at_hand else '  '}{one.number}", "strong"),
-        Words(when, "doubt" if date.doubt else "ink" if date.edtf else "faint"),
-        Words("; at ".join(filter(None, (shows, one.stood_at))), "ink"),
-        Words(f"lens {lens}" + (", doubtful" if "lens" in doubted else "") if lens else "lens not known",
-              "doubt" if "lens" in doubted else "ink" if lens else "faint"),
-    ]  # fmt: skip
-    items += [Words(f'{field} written "{as_written}"', "doubt") for field, as_written in one.frame.doubts
-              if field not in ("lens", "exposed")]  # fmt: skip
-    return [*items, *([Words(f"from {one.standpoint}", "faint")] if one.standpoint else [])]
+        OneLine(f"{'▸ ' if is_at_hand else '  '}{one.number}", "strong"),
+        OneLine(_when(one), "doubt" if one.is_date_doubtful else "ink" if one.date.edtf else "faint"),
+        OneLine("; ".join(filter(None, (shows, at))), "doubt" if doubtful(shows) else "ink"),
+        OneLine(told, lens_role),
+    ]
+    items += [
+        OneLine(f'{field} written "{as_written}"', "doubt")
+        for field, as_written in one.frame.doubts
+        if field not in ("lens", "exposed")
+    ]
+    return [*items, *([OneLine(f"from {one.standpoint}", "faint")] if one.standpoint else [])]
+
+
+def _when(one: FrameBeside) -> str:
+    date = one.date
+    if date.edtf:
+        return date_words(date)
+    return f'undated (written "{date.words}")' if date.words else "undated"
 
 
 def between_items(rows: TwoFrames) -> list[PageItem]:
@@ -217,7 +227,7 @@ def _time_item(rows: TwoFrames) -> Words:
         verb = "has no date" if len(undated) == 1 else "have no date"
         return Words(f"{' and '.join(undated)} {verb}: the years between them are not known.", "doubt")
     said = _time_words(rows.time, rows.left.number, rows.right.number)
-    is_marked = any(one.date.doubt for one in (rows.left, rows.right))
+    is_marked = any(one.is_date_doubtful for one in (rows.left, rows.right))
     return Words(said, "doubt" if is_marked or rows.time.is_first_older is None else "strong")
 
 
@@ -256,7 +266,7 @@ def compared_items(rows: TwoFrames) -> list[PageItem]:
     for one in (rows.left, rows.right):
         frame = one.frame
         facts = [
-            ("exposed", date_words(one.date) if one.date.edtf else "undated"), ("shows", shown_words(frame)),
+            ("exposed", _when(one)), ("shows", shown_words(frame)),
             ("at", one.stood_at), ("taken from", one.standpoint), ("lens", lens_words(frame, in_full=True)),
             ("film", film_words(frame)), ("fate", frame.fate if frame.fate != "exposed" else ""),
             ("scans", ", ".join(f"C{scan}" for scan in one.scans) or "none"),

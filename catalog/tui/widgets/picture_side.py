@@ -3,12 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
 
 from catalog.tui.widgets.page import Page, PageItem
+from catalog.tui.widgets.paper import Row, cut
 from catalog.tui.widgets.picture import Picture
+
+
+@dataclass(frozen=True, slots=True)
+class OneLine:
+    """Words in one line, cut where they are longer: all of them stand on the back of the card."""
+
+    words: str
+    role: str = "ink"
+    reference: str | None = None
+
+    def rows(self, width: int) -> list[Row]:
+        """Return the line."""
+        return [((cut(self.words, width).rstrip(), self.role),)]
 
 
 class StillPage(Page, can_focus=False):
@@ -21,7 +36,7 @@ class PictureSide(Vertical):
     DEFAULT_CSS = """
     PictureSide { width: 1fr; height: 1fr; }
     PictureSide Picture { width: 1fr; height: 1fr; }
-    PictureSide StillPage { width: 1fr; height: 4; scrollbar-size-vertical: 0; }
+    PictureSide StillPage { width: 1fr; height: 4; }
     """
 
     def __init__(self, how: str, *, id: str) -> None:  # noqa: A002  (the word of Textual)
@@ -30,8 +45,11 @@ class PictureSide(Vertical):
 
     def compose(self) -> ComposeResult:
         """Give picture and caption."""
+        caption = StillPage()
+        # Nobody can scroll it; the rule for all pages would give it a bar.
+        caption.styles.scrollbar_size_vertical = 0
         yield Picture(self._how)
-        yield StillPage()
+        yield caption
 
     @property
     def picture(self) -> Picture:
