@@ -48,6 +48,38 @@ class RefusedError(CatalogError):
     """A rule of the archive forbids this; nothing was changed."""
 
 
+class UnchangedError(RefusedError):
+    """What was to be corrected says so already."""
+
+
+class SeveralRefusedError(RefusedError):
+    """Of several records some cannot be changed so. ``refused`` holds (reference, why) of each, of ``count`` asked."""
+
+    def __init__(self, refused: Sequence[tuple[str, str]], count: int) -> None:
+        self.refused, self.count = tuple(refused), count
+        listed = "\n".join(f"  {reference:<6} {why}" for reference, why in self.refused)
+        super().__init__(f"{len(self.refused)} of {count} were refused, and nothing was changed:\n{listed}")
+
+
+class ChangedMeanwhileError(RefusedError):
+    """Another changed what was to be written over. ``opened`` is what stood there, ``now`` what stands there now."""
+
+    def __init__(self, label: str, opened: str, now: str) -> None:
+        self.label, self.opened, self.now = label, opened, now
+        super().__init__(
+            f"Another tiebeam has since written {label} {now or 'nothing'!r}; it was {opened or 'nothing'!r}. "
+            "Nothing was changed."
+        )
+
+
+class ChoiceNeededError(RefusedError):
+    """What was typed needs one more word. ``choices`` are those that it may be."""
+
+    def __init__(self, asked: str, choices: Sequence[str]) -> None:
+        self.asked, self.choices = asked, tuple(choices)
+        super().__init__(f"{asked} Say one of: {', '.join(self.choices)}.")
+
+
 class LedgerError(RefusedError):
     """
     A ledger or an edition forbids this; the message names the print, who has it and since when.

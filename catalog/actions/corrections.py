@@ -12,7 +12,7 @@ from sqlalchemy import select
 from catalog import clock
 from catalog.actions.desk import named, recorded
 from catalog.actions.facts import check_facts, in_words
-from catalog.errors import RefusedError
+from catalog.errors import UnchangedError
 from catalog.model import RecordedDate, Wording
 from catalog.rules.doubt import CERTAIN, DoubtfulWords, date_certainty
 from catalog.store.wordings import IN_FORCE
@@ -101,13 +101,13 @@ def correct_record(
         if _same(old, value) and doubtful is None and not is_in_doubt(writing, table, record_id, worded):
             continue
         name = (tables or {}).get(field)
-        before = _told(writing, old, name)
+        before = told_value(writing, old, name)
         _settle_wording(
             writing, table, record_id, worded, old, doubtful or _plainly(writing, value, name),
             replaces=not _same(old, value), said_by=said_by,
         )  # fmt: skip
         setattr(record, field, value)
-        after = doubtful.as_written if doubtful else _told(writing, value, name)
+        after = doubtful.as_written if doubtful else told_value(writing, value, name)
         if field in private:
             changed.append(in_words(field))
         elif after == before:
@@ -126,10 +126,10 @@ def refuse_no_change(changed: list[str], what: str) -> None:
     Refuse a correction that changes nothing.
 
     Raises:
-        RefusedError: nothing was given, or everything given is so already.
+        UnchangedError: nothing was given, or everything given is so already.
     """
     if not changed:
-        raise RefusedError(f"{what} says so already, or nothing to correct was given. Nothing was changed.")
+        raise UnchangedError(f"{what} says so already, or nothing to correct was given. Nothing was changed.")
 
 
 def _settle_wording(
@@ -169,11 +169,12 @@ def _plainly(writing: Writing, value: Any, table: str | None) -> DoubtfulWords:
     if isinstance(value, RecordedDate):
         words = value.words or value.edtf or "undated"
         return DoubtfulWords(words, date_certainty(value.edtf, value.doubt) if value.edtf else CERTAIN, (words,))
-    told = _told(writing, value, table)
+    told = told_value(writing, value, table)
     return DoubtfulWords(told, CERTAIN, (told,))
 
 
-def _told(writing: Writing, value: Any, table: str | None) -> str:
+def told_value(writing: Writing, value: Any, table: str | None) -> str:
+    """Return a value as a sentence tells it; ``table`` is the one that an id is of."""
     if value is None:
         return "nothing"
     if isinstance(value, RecordedDate):

@@ -29,12 +29,14 @@ class Desk:
     How a deed is to be done, and who hears of it.
 
     On a ``dry_run`` everything is done, every rule is asked, and nothing is kept. ``say`` is given the daybook's
-    words once the deed is done.
+    words once the deed is done. ``first`` is called before anything is written, when nobody else can write any more:
+    it may refuse, and it learns the number of the deed.
     """
 
     dry_run: bool = False
     say: Callable[[str], None] | None = None
     on_wait: OnWait | None = None
+    first: Callable[[Writing], None] | None = None
 
 
 AT_DESK = Desk()
@@ -55,6 +57,8 @@ def at_desk(archive: Archive, kind: str, desk: Desk) -> Iterator[Writing]:
     words = ""
     try:
         with deed(archive, kind, kind, on_wait=desk.on_wait) as writing:
+            if desk.first:
+                desk.first(writing)
             yield writing
             words = writing.deed.words
             if desk.dry_run:

@@ -15,6 +15,8 @@ from catalog.actions.corrections import (
     add_wordings,
     correct_record,
     refuse_no_change,
+    told_value,
+    wording_field,
 )
 from catalog.actions.desk import (
     AT_DESK,
@@ -28,9 +30,9 @@ from catalog.actions.desk import (
     recorded,
     require_records,
 )
-from catalog.actions.facts import check_facts
+from catalog.actions.facts import check_facts, in_words
 from catalog.actions.views import Shown, put_view, share_doubtful_side
-from catalog.errors import NotFoundError, RefusedError
+from catalog.errors import NotFoundError, RefusedError, SeveralRefusedError, UnchangedError
 from catalog.model import Camera, FilmStock, Lens, Person, Roll, Sheet, SheetNumber, SheetView, View
 from catalog.rules.folding import fold
 from catalog.rules.references import format_reference
@@ -46,6 +48,8 @@ _KINDS = {
     "copied_from_id": Sheet,
 }  # fmt: skip
 _DATES = ("exposed", "fate_date")
+_FEW = 8
+"""So many sheets of a deed over several are named by the daybook's line; it tells all of them when asked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,19 +161,78 @@ def correct_sheet(
         RefusedError: a sheet that holds a view cannot be blank; nothing given differs.
     """
     with at_desk(archive, "sheets correct", desk) as writing:
-        sheet = get_record(writing.session, Sheet, sheet_id)
-        what = f"the sheet {called(writing, 'sheet', sheet_id)}"
-        if facts.get("fate") == "blank" and sheet.views:
-            raise RefusedError(f"{what} holds a view, so it is not blank. Say what became of it another way.")
-        if facts.get("copied_from_id") == sheet_id:
-            raise RefusedError(f"{what} cannot be its own copy.")
-        changed = correct_record(writing, sheet, facts, wordings=wordings, said_by=said_by, tables=_TABLES)
-        refuse_no_change(changed, what)
-        if "format" in facts:
-            from catalog.actions._scan_records import work_out_ppi_again  # late: it knows how scans are read
-
-            work_out_ppi_again(writing, sheet_id)
+        what, changed = _correct(writing, sheet_id, facts, wordings, said_by)
         writing.say(f"corrected {what}: {join_phrases(*changed)}")
+
+
+def correct_sheets(
+    archive: Archive,
+    sheet_ids: Sequence[int],
+    *,
+    wordings: Wordings | None = None,
+    said_by: SaidBy = DESK_SAYS,
+    desk: Desk = AT_DESK,
+    **facts: Unpack[SheetFacts],
+) -> int:
+    """
+    Correct what is given of several sheets in one deed, and return how many were changed; the others said so already.
+
+    Raises:
+        SeveralRefusedError: some cannot be corrected so, and which and why. Nothing was changed.
+        RefusedError: all of them say so already.
+    """
+    refused: list[tuple[str, str]] = []
+    changed: list[int] = []
+    check_facts(Sheet, facts)  # what no sheet can be is refused once
+    with at_desk(archive, "sheets correct", desk) as writing:
+        for sheet_id in dict.fromkeys(sheet_ids):
+            try:
+                _correct(writing, sheet_id, facts, wordings, said_by)
+            except UnchangedError:
+                continue
+            except (RefusedError, NotFoundError) as exc:
+                refused.append((format_reference("sheet", sheet_id), str(exc)))
+            else:
+                changed.append(sheet_id)
+        if refused:
+            raise SeveralRefusedError(refused, len(sheet_ids))
+        refuse_no_change([format_reference("sheet", sheet_id) for sheet_id in changed], "Each of these sheets")
+        writing.say(_said_of_several(writing, changed, facts, wordings or {}))
+    return len(changed)
+
+
+def _said_of_several(writing: Writing, sheet_ids: Sequence[int], facts: SheetFacts, wordings: Wordings) -> str:
+    """Return the daybook's words for several sheets: what is said of them now, and which they are."""
+    given: dict[str, Any] = dict(facts)
+    told = [
+        f"{in_words(field)} "
+        + (wordings[cited].as_written if (cited := wording_field(field)) in wordings
+           else told_value(writing, given[field], _TABLES.get(field)))
+        for field in given
+    ]  # fmt: skip
+    references = [format_reference("sheet", sheet_id) for sheet_id in sheet_ids]
+    listed = ", ".join(references[:_FEW]) + (", ..." if len(references) > _FEW else "")
+    count = "1 sheet" if len(references) == 1 else f"{len(references):,} sheets"
+    return f"corrected {count} ({listed}): {join_phrases(*told)}"
+
+
+def _correct(
+    writing: Writing, sheet_id: int, facts: SheetFacts, wordings: Wordings | None, said_by: SaidBy
+) -> tuple[str, list[str]]:
+    """Correct a sheet within a deed under way; return what it is called, and what was changed, a phrase each."""
+    sheet = get_record(writing.session, Sheet, sheet_id)
+    what = f"the sheet {called(writing, 'sheet', sheet_id)}"
+    if facts.get("fate") == "blank" and sheet.views:
+        raise RefusedError(f"{what} holds a view, so it is not blank. Say what became of it another way.")
+    if facts.get("copied_from_id") == sheet_id:
+        raise RefusedError(f"{what} cannot be its own copy.")
+    changed = correct_record(writing, sheet, facts, wordings=wordings, said_by=said_by, tables=_TABLES)
+    refuse_no_change(changed, what)
+    if "format" in facts:
+        from catalog.actions._scan_records import work_out_ppi_again  # late: it knows how scans are read
+
+        work_out_ppi_again(writing, sheet_id)
+    return what, changed
 
 
 def add_number(archive: Archive, sheet_id: int, number: Number, *, desk: Desk = AT_DESK) -> int:

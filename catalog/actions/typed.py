@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 from catalog.errors import AmbiguousNameError, NotFoundError, NumberWordsError, RefusedError
 from catalog.rules.doubt import DoubtfulWords, parse_doubt
+from catalog.rules.fields import EVENT, FIELDS, MEASURE, RECORD, SIDE, STATE, WHO, YES_NO, Field
 
 if TYPE_CHECKING:
     import sqlite3
@@ -31,11 +32,11 @@ class Typed:
                 self.facts[field] = None if value == "" else value
         return self
 
-    def dates(self, *, event: bool = True, **options: str | None) -> Self:
-        """Take dates in words or EDTF."""
+    def dates(self, *, event: bool = True, meant: str | None = None, **options: str | None) -> Self:
+        """Take dates in words or EDTF; ``meant`` is the date that was chosen where the words may mean several."""
         for field, text in options.items():
             if text is not None:
-                self.facts[field] = typed_date(self.archive, text, event=event)
+                self.facts[field] = typed_date(self.archive, text, event=event, meant=meant)
         return self
 
     def record(self, field: str, text: str | None, table: str, cited: str | None = None) -> Self:
@@ -69,6 +70,58 @@ class Typed:
             self.wordings[field] = words
         return self
 
+    def fields(self, table: str, **options: str | None) -> Self:
+        """Take the fields of a table (``catalog.rules.fields``) as options; those not given say nothing."""
+        for field in FIELDS[table]:
+            text = options[field.name]
+            if text is not None:
+                self.field(field, text)
+        return self
+
+    def field(self, field: Field, text: str, meant: str | None = None) -> Self:
+        """
+        Take what was typed for a field; an empty text says "none".
+
+        ``meant`` is the date that was chosen where the words may mean several.
+        """
+        if field.sort in (EVENT, STATE):
+            return self.dates(event=field.sort == EVENT, meant=meant, **{field.name: text})
+        if field.sort == RECORD:
+            return self.record(field.name, text, field.of)
+        if field.sort == MEASURE:
+            return self.measure(field.name, text, _READ.get(field.of))
+        if field.sort == WHO:
+            self.facts |= {field.name: None, f"{field.name}_id": None, **self._who(field, text.strip())}
+        elif field.sort == SIDE:
+            self.facts[field.name], words = typed_elevation(text)
+            if words is not None:
+                self.wordings[field.name] = words
+        elif field.choices:
+            self._chosen(field, text.strip())
+        else:
+            self.plain(**{field.name: text if text.strip() else ""})
+        return self
+
+    def _chosen(self, field: Field, text: str) -> None:
+        """Take one of a few words, in whatever case."""
+        word = next((word for word in field.choices if word.casefold() == text.casefold()), text)
+        if field.sort != YES_NO:
+            self.plain(**{field.name: word})
+        elif word in field.choices:
+            self.facts[field.name] = word == "yes"
+        else:
+            raise RefusedError(f"{field.label} {text!r} is none of: {', '.join(field.choices)}.")
+
+    def _who(self, field: Field, text: str) -> dict[str, Any]:
+        """Return a person where the words are just a person's name, otherwise the words."""
+        if not text:
+            return {}
+        try:
+            with self.archive.reading() as connection:
+                return {f"{field.name}_id": resolve_plain(connection, text, field.of)}
+        except NotFoundError:
+            return {field.name: text}
+
 
 def _plain_number(text: str) -> float:
     return float(text.replace(",", "."))
@@ -93,6 +146,10 @@ def read_aperture(text: str) -> float:
     return _plain_number(re.sub(r"^\s*f\s*/?\s*", "", text, flags=re.IGNORECASE))
 
 
+_READ: dict[str, Callable[[str], float]] = {"seconds": read_seconds, "aperture": read_aperture}
+"""How a number is read that is not typed plainly."""
+
+
 def _number(field: str, text: str, read: Callable[[str], float]) -> float:
     try:
         return read(text)
@@ -100,21 +157,24 @@ def _number(field: str, text: str, read: Callable[[str], float]) -> float:
         raise NumberWordsError(text, field.split("_")[0]) from exc
 
 
-def typed_date(archive: Archive, text: str, *, event: bool = True) -> RecordedDate:
+def typed_date(archive: Archive, text: str, *, event: bool = True, meant: str | None = None) -> RecordedDate:
     """
     Return a typed date with its words; an empty text is no date at all.
 
     ``event`` says whether it dates one happening ("before 1975" is then one day before it) or a state. The century
-    of a two-digit year comes from the archive's settings.
+    of a two-digit year comes from the archive's settings. ``meant`` is the EDTF date that was chosen where the words
+    may mean several; the words are kept as they were typed.
 
     Raises:
         DateWordsError: the words say no date that can be kept, or may mean several.
     """
-    from catalog.dates import parse_words
+    from catalog.dates import parse_edtf, parse_words
     from catalog.model import RecordedDate
 
     if not text.strip():
         return RecordedDate()
+    if meant is not None:
+        return RecordedDate.of(parse_edtf(meant), text.strip())
     return RecordedDate.of(parse_words(text, century=archive.settings.dates_century, event=event), text.strip())
 
 

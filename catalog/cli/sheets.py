@@ -12,8 +12,6 @@ from catalog.cli.typed import (
     choose_part,
     deed_options,
     desk_for,
-    read_aperture,
-    read_seconds,
     said_by_option,
     source_option,
     typed_id,
@@ -26,34 +24,35 @@ if TYPE_CHECKING:
     from catalog.cli.typed import Command
     from catalog.store.archive import Archive
 
+# An option's second name is that of the field (``catalog.rules.fields``).
 _OPTIONS = (
-    click.option("--date", metavar="DATE", help="When it was exposed (c. 1978, June 1979, 78 or 79)."),
-    click.option("--lens", metavar="LENS", help="By name or focal length; doubt is kept (90?, 90 or 120)."),
-    click.option("--film", metavar="FILM", help="Doubt is kept."),
-    click.option("--camera", metavar="CAMERA"),
-    click.option("--roll", metavar="ROLL", help="The roll it lies on (O2)."),
+    click.option("--date", "exposed", metavar="DATE", help="When it was exposed (c. 1978, June 1979, 78 or 79)."),
+    click.option("--lens", "lens_id", metavar="LENS", help="By name or focal length; doubt is kept (90?, 90 or 120)."),
+    click.option("--film", "film_id", metavar="FILM", help="Doubt is kept."),
+    click.option("--camera", "camera_id", metavar="CAMERA"),
+    click.option("--roll", "roll_id", metavar="ROLL", help="The roll it lies on (O2)."),
     click.option("--frame", help="Its number on the roll."),
     click.option("--medium", type=click.Choice(MEDIUMS)),
     click.option("--base", help="What the film is made of."),
-    click.option("--format", "film_format", help="Its size (4x5 in)."),
+    click.option("--format", help="Its size (4x5 in)."),
     click.option("--holder-side", help="Which side of which holder."),
-    click.option("--aperture", metavar="F", help="f-number (f/22)."),
-    click.option("--shutter", metavar="SECONDS", help="1/30, 2 s."),
-    click.option("--filter", "filter_", help="The filter on the lens."),
-    click.option("--rise", metavar="MM", help="Front rise; below nought is a fall."),
-    click.option("--shift", metavar="MM"),
-    click.option("--tilt", metavar="DEGREES"),
-    click.option("--swing", metavar="DEGREES"),
-    click.option("--extension", metavar="MM", help="Rear node to film."),
+    click.option("--aperture", "aperture_f", metavar="F", help="f-number (f/22)."),
+    click.option("--shutter", "shutter_s", metavar="SECONDS", help="1/30, 2 s."),
+    click.option("--filter", help="The filter on the lens."),
+    click.option("--rise", "rise_mm", metavar="MM", help="Front rise; below nought is a fall."),
+    click.option("--shift", "shift_mm", metavar="MM"),
+    click.option("--tilt", "tilt_deg", metavar="DEGREES"),
+    click.option("--swing", "swing_deg", metavar="DEGREES"),
+    click.option("--extension", "extension_mm", metavar="MM", help="Rear node to film."),
     click.option("--development"),
-    click.option("--lab", metavar="PERSON", help="Who processed it."),
+    click.option("--lab", "lab_id", metavar="PERSON", help="Who processed it."),
     click.option("--docket", help="The lab's docket."),
     click.option("--box"),
     click.option("--sleeve"),
     click.option("--fate", type=click.Choice(FATES), help="What became of it."),
     click.option("--fate-date", metavar="DATE", help="When."),
     click.option("--condition"),
-    click.option("--copied-from", metavar="SHEET", help="The sheet it is a copy of."),
+    click.option("--copied-from", "copied_from_id", metavar="SHEET", help="The sheet it is a copy of."),
 )
 
 
@@ -66,33 +65,6 @@ def _facts(command: Command) -> Command:
     for option in reversed(_OPTIONS):
         command = option(command)
     return source_option(said_by_option(deed_options(command)))
-
-
-def _typed(archive: Archive, options: dict[str, Any]) -> Typed:
-    """Return what the options of a sheet say."""
-    typed = Typed(archive).dates(exposed=options["date"], fate_date=options["fate_date"])
-    for field, table in (("lens", "lens"), ("film", "film_stock"), ("camera", "camera"), ("lab", "person")):
-        typed.record(f"{field}_id", options[field], table)
-    typed.record("roll_id", options["roll"], "roll").record("copied_from_id", options["copied_from"], "sheet")
-    typed.measure("aperture_f", options["aperture"], read_aperture)
-    typed.measure("shutter_s", options["shutter"], read_seconds)
-    for field in ("rise_mm", "shift_mm", "tilt_deg", "swing_deg", "extension_mm"):
-        typed.measure(field, options[field.split("_")[0]])
-    same = (
-        "frame",
-        "medium",
-        "base",
-        "holder_side",
-        "development",
-        "docket",
-        "box",
-        "sleeve",
-        "fate",
-        "condition",
-    )
-    return typed.plain(
-        format=options["film_format"], filter=options["filter_"], **{field: options[field] for field in same}
-    )
 
 
 @sheets.command()
@@ -117,7 +89,7 @@ def add(
 
     shown = typed_shown(archive, shows, elevation, part)
     view = typed_view(archive, title, standpoint, visit)
-    typed = _typed(archive, options)
+    typed = Typed(archive).fields("sheet", **options)
     if not (numbers or shown or view.facts or view_texts or typed.facts):
         raise click.UsageError("Say something of the sheet: its --number, its --date, what it --shows ...")
     add_sheet(
@@ -141,7 +113,7 @@ def correct(
     """
     from catalog.actions.sheets import correct_sheet
 
-    typed = _typed(archive, options)
+    typed = Typed(archive).fields("sheet", **options)
     correct_sheet(
         archive, typed_id(archive, sheet, "sheet"), **typed.facts, wordings=typed.wordings,
         said_by=typed_origin(archive, source, said_by), desk=desk_for(dry_run),
