@@ -262,7 +262,8 @@ def test_the_edition_statement_tells_every_number_and_names_no_buyer(house: Arch
     for words in (
         f"1/15 P{first} small sold", "2/15 to 6/15 not yet printed", f"7/15 P{seventh}", f"7/15 P{again}",
         "destroyed May 2021: fire at the framer's",
-        f"replaced by P{again}: the corner with the signature", "8/15 to 15/15 not yet printed", "AP I/II to AP II/II not yet printed", STATEMENT,
+        f"replaced by P{again}: the corner with the signature", "8/15 to 15/15 not yet printed",
+        "AP I/II to AP II/II not yet printed", STATEMENT,
     ):  # fmt: skip
         assert words in said
     assert "Arkle" not in said
