@@ -9,6 +9,7 @@ from catalog.actions._ledger_desk import EntryFacts, Subject, write_entry
 from catalog.actions.ledger import take_out
 from catalog.errors import RefusedError, UndoError
 from catalog.model import RecordedDate
+from catalog.rules.ledger_kinds import LEAVING
 from catalog.rules.money import Money
 from catalog.store.daybook import ChangeRow, DeedRow
 from catalog.store.plain_writing import PlainDeed
@@ -17,6 +18,16 @@ from catalog.store.writing import Writing
 
 STAYS = frozenset({"print", "print_number", "ledger_entry", "document", "document_line"})
 """Rows of these are never removed, whatever is taken back."""
+READING = "prints read"
+"""
+A deed that read an old ledger. Its entries are corrected; the persons they name, and the rows of the file that tell
+where each print came from, stay with them, so that the file can be read again.
+"""
+
+
+def stays(target: DeedRow, table: str) -> bool:
+    """Return whether a row that a deed added to ``table`` stays when the deed is taken back."""
+    return table in STAYS or target.kind == READING
 
 
 def take_back_kept(writing: Writing, target: DeedRow, change: ChangeRow) -> None:
@@ -36,6 +47,9 @@ def take_back_kept(writing: Writing, target: DeedRow, change: ChangeRow) -> None
         return
     row = read_row(writing.raw, "ledger_entry", change.record_id) or {}
     deed = PlainDeed(writing.raw, "undo", "", clock.timestamp())
+    if target.kind == READING and row["kind"] == "pulled" and _left_the_house(writing, row["print_id"]):
+        _leave_made(writing, deed, target, row["print_id"])
+        return
     is_correction = row["kind"] == "corrected"
     try:
         if is_correction:
@@ -47,6 +61,19 @@ def take_back_kept(writing: Writing, target: DeedRow, change: ChangeRow) -> None
         raise UndoError(f"Deed {target.id} ({target.kind}) cannot be undone: {why}{exc}") from exc
     for table, record_id, _, _, _ in deed.changes:
         writing.record_added(table, [record_id], is_searched=False)
+
+
+def _left_the_house(writing: Writing, print_id: int) -> bool:
+    marks = ", ".join("?" * len(LEAVING))
+    left = f"SELECT 1 FROM ledger_entry WHERE print_id = ? AND kind IN ({marks}) LIMIT 1"
+    return writing.raw.execute(left, (print_id, *LEAVING)).fetchone() is not None
+
+
+def _leave_made(writing: Writing, deed: PlainDeed, target: DeedRow, print_id: int) -> None:
+    """Leave a print as made, and its number given: all else that an old ledger said of it is taken back."""
+    text = f"deed {target.id} was taken back: of what it read, only that this print was made stands"
+    note = {"about": "print", "about_id": print_id, "heading": "old ledger", "text": text, "noted_at": deed.at}
+    writing.record_added("note", [deed.add("note", note)])
 
 
 def _write_again(deed: PlainDeed, row: dict[str, Any]) -> None:

@@ -6,8 +6,15 @@ import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from catalog.actions._ledger_undo import STAYS, take_back_kept
-from catalog.actions.file_undo import FileToPutBack, bytes_to_keep, files_to_put_back, put_back
+from catalog.actions._ledger_undo import stays, take_back_kept
+from catalog.actions.file_undo import (
+    MAKE_AGAIN,
+    FileToPutBack,
+    are_bytes_kept,
+    bytes_to_keep,
+    files_to_put_back,
+    put_back,
+)
 from catalog.errors import UndoError
 from catalog.store.archive import Archive
 from catalog.store.daybook import ChangeRow, DeedRow, changes_of, files_of, get_deed, name_record
@@ -20,13 +27,18 @@ _BATCH = 100
 
 @dataclass(frozen=True, slots=True)
 class Undoing:
-    """What an undo takes back. ``undo_id`` is the new deed, ``None`` on a dry run."""
+    """
+    What an undo takes back. ``undo_id`` is the new deed, ``None`` on a dry run.
+
+    ``is_final``: it took pictures away of which no copy is kept, so that it cannot itself be undone.
+    """
 
     deed: DeedRow
     undo_id: int | None
     words: str
     records: int
     files: int
+    is_final: bool = False
 
 
 class _Rehearsed(Exception):  # noqa: N818 - no fault: the way out of a dry run
@@ -56,7 +68,7 @@ def undo_deed(
     # The records first as a rehearsal: what stands in the way must be known before a file is touched.
     _undo_records(archive, target, words, on_wait, dry_run=True)
     undo_id, records = _undo_with_files(archive, target, words, kind, files, on_wait)
-    return Undoing(target, undo_id, words, records, len(files))
+    return Undoing(target, undo_id, words, records, len(files), is_final=not are_bytes_kept(kind))
 
 
 def find_deed_to_undo(connection: sqlite3.Connection, deed_id: int | None) -> DeedRow:
@@ -73,10 +85,10 @@ def find_deed_to_undo(connection: sqlite3.Connection, deed_id: int | None) -> De
     if target.state == "under way":
         raise UndoError(f"Deed {target.id} ({target.kind}) is still under way. Wait until it is done.")
     if target.undone_by_id is not None:
-        raise UndoError(
-            f"Deed {target.id} ({target.kind}) was undone by deed {target.undone_by_id} already. "
-            f"To do it again: tiebeam undo {target.undone_by_id}"
-        )
+        again = f"To do it again: tiebeam undo {target.undone_by_id}"
+        if target.files and not are_bytes_kept(_first_kind(connection, target)):
+            again = MAKE_AGAIN
+        raise UndoError(f"Deed {target.id} ({target.kind}) was undone by deed {target.undone_by_id} already. {again}")
     if target.schema != SCHEMA_HEAD:
         raise UndoError(
             f"Deed {target.id} ({target.kind}) was done before the catalogue was upgraded "
@@ -229,7 +241,7 @@ def _take_back_one(writing: Writing, target: DeedRow, change: ChangeRow) -> None
             f"Deed {target.id} cannot be undone: {name_record(connection, table, record_id)} is not as the "
             "daybook left it. Nothing was changed; run: tiebeam check"
         )
-    if change.change == "added" and table in STAYS:
+    if change.change == "added" and stays(target, table):
         take_back_kept(writing, target, change)
     elif change.change == "added":
         remove_row(connection, table, record_id)

@@ -17,7 +17,7 @@ from catalog.actions._ledger_desk import (
     write_entry,
 )
 from catalog.actions._print_runs import RunNow, get_run, give_number, place_of, size_of
-from catalog.actions._print_sources import check_source
+from catalog.actions._print_sources import ask_about_process, check_new_sources, check_source, editions_shown
 from catalog.actions.desk import AT_DESK, Desk, join_phrases
 from catalog.errors import LedgerError, NotFoundError, RefusedError
 from catalog.model import RecordedDate
@@ -85,18 +85,20 @@ def pull_prints(
 
     Args:
         ordinal: the number, for one print alone.
-        knowing: editions whose earlier promise the person has seen (another sheet of the same view asks first).
+        knowing: editions whose earlier promise the person has seen (another sheet of the same view asks first, and
+            another process than the one that was promised).
 
     Raises:
         LedgerError: the number has a print, or the edition is not open.
         RefusedError: the run is full, the scan is reversed.
-        EarlierPromiseError: the sheet is not one of the edition's; the person is asked.
+        EarlierPromiseError: the sheet is not one of the edition's, or the process not its own; the person is asked.
     """
     if count < 1 or (ordinal is not None and count > 1):
         raise RefusedError("Pull one print at least, and one only where its number is named. Nothing was changed.")
     with at_ledger(archive, "prints pull", desk, connection) as deed:
         run = get_run(deed.raw, run_id)
         given = _checked(deed, run, dict(facts), knowing)
+        ask_about_process(deed.raw, [run.edition_id], facts.get("process"), knowing, pulled)
         made = [_pull_one(deed, run, place_of(deed.raw, run, series, ordinal), pulled, given) for _ in range(count)]
         deed.say(f"pulled {', '.join(f'{run.words} {written} (P{print_id})' for print_id, written in made)}")
     return Pulled(tuple(print_id for print_id, _ in made), tuple(written for _, written in made))
@@ -189,6 +191,7 @@ def pull_unnumbered(
     archive: Archive,
     *,
     pulled: RecordedDate = UNDATED,
+    knowing: frozenset[int] = frozenset(),
     desk: Desk = AT_DESK,
     connection: sqlite3.Connection | None = None,
     **facts: Unpack[PrintFacts],
@@ -198,8 +201,11 @@ def pull_unnumbered(
 
     Raises:
         RefusedError: it is of no sheet and no view, or its scan is reversed.
+        EarlierPromiseError: its view has an edition in another process; the person is asked.
     """
     with at_ledger(archive, "prints pull", desk, connection) as deed:
+        editions = editions_shown(deed.raw, dict(facts))
+        ask_about_process(deed.raw, editions, facts.get("process"), knowing, pulled)
         print_id = write_down_print(deed, pulled, dict(facts))
         deed.say(f"wrote down the {subject_words(deed.raw, Subject(print_id=print_id))}")
     return print_id
@@ -242,30 +248,38 @@ def write_signed(
     entry = EntryFacts(date=date, person_id=person_id, words=told or None)
     write_entry(deed, Subject(print_id=print_id), "signed", entry)
     stamp = None if signature.is_estate_stamp is None else int(signature.is_estate_stamp)
-    _describe(deed, print_id, signed_where=signature.where, signed_with=signature.with_, is_estate_stamp=stamp)
+    describe_within(deed, print_id, signed_where=signature.where, signed_with=signature.with_, is_estate_stamp=stamp)
     return told
 
 
-def describe_print(archive: Archive, print_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[PrintFacts]) -> None:
+def describe_print(
+    archive: Archive,
+    print_id: int,
+    *,
+    knowing: frozenset[int] = frozenset(),
+    desk: Desk = AT_DESK,
+    **facts: Unpack[PrintFacts],
+) -> None:
     """
     Correct what is said of a print itself (paper, inks, markings ...); what happened to it is in the ledger.
 
     A text that is ``None`` is taken away.
 
     Raises:
-        RefusedError: nothing was given, it says so already, or the scan is reversed.
+        RefusedError: nothing was given, it says so already, the scan is reversed, or what is named is of another sheet.
+        EarlierPromiseError: the sheet is not one of the edition's; the person is asked.
     """
     with at_ledger(archive, "prints correct", desk) as deed:
         what = subject_words(deed.raw, Subject(print_id=print_id))
-        sources = {name: facts[name] for name in ("scan_id", "version_id", "sheet_id") if facts.get(name) is not None}
-        check_source(deed, None, sources, frozenset())
-        changed = _describe(deed, print_id, is_given=True, **facts)
+        now = _first(deed.raw, print_id)
+        check_new_sources(deed, _run_of(deed.raw, now["print_number_id"]), now, dict(facts), knowing)
+        changed = describe_within(deed, print_id, is_given=True, **facts)
         if not changed:
             raise RefusedError(f"{what} says so already, or nothing to correct was given. Nothing was changed.")
         deed.say(f"corrected {what}: {', '.join(name.removesuffix('_id').replace('_', ' ') for name in changed)}")
 
 
-def _describe(deed: PlainDeed, print_id: int, *, is_given: bool = False, **columns: Any) -> list[str]:
+def describe_within(deed: PlainDeed, print_id: int, *, is_given: bool = False, **columns: Any) -> list[str]:
     """Set columns of a print and return those that changed; without ``is_given`` a ``None`` leaves what is there."""
     cursor = deed.raw.execute("SELECT * FROM print WHERE id = ?", (print_id,))
     row = cursor.fetchone()
@@ -289,6 +303,7 @@ def replace_print(
     proof: str,
     pulled: RecordedDate = UNDATED,
     date: RecordedDate = UNDATED,
+    knowing: frozenset[int] = frozenset(),
     desk: Desk = AT_DESK,
     connection: sqlite3.Connection | None = None,
     **facts: Unpack[PrintFacts],
@@ -301,17 +316,21 @@ def replace_print(
 
     Raises:
         LedgerError: the first print's end is not written down.
+        EarlierPromiseError: it is of another sheet or process than was promised; the person is asked.
     """
     with at_ledger(archive, "prints replace", desk, connection) as deed:
         what = subject_words(deed.raw, Subject(print_id=print_id))
-        new_id = pull_replacement(deed, print_id, proof, pulled, date, dict(facts))
+        new_id = pull_replacement(deed, print_id, proof, pulled, date, dict(facts), knowing)
+        editions = deed.raw.execute(_EDITION_OF, (new_id,)).fetchall()
+        ask_about_process(deed.raw, [row[0] for row in editions], facts.get("process"), knowing, pulled)
         deed.say(f"replaced {what} by {format_reference('print', new_id)}: {proof.strip()}")
     return new_id
 
 
 def pull_replacement(
-    deed: PlainDeed, print_id: int, proof: str, pulled: RecordedDate, date: RecordedDate, facts: dict[str, Any]
-) -> int:
+    deed: PlainDeed, print_id: int, proof: str, pulled: RecordedDate, date: RecordedDate, facts: dict[str, Any],
+    knowing: frozenset[int] = frozenset(),
+) -> int:  # fmt: skip
     """Pull a print in the place of another within an open deed, and return its id; as ``replace_print``."""
     if not proof.strip():
         raise RefusedError("A replacement needs proof of the first print's end, in words. Nothing was changed.")
@@ -320,6 +339,7 @@ def pull_replacement(
     following = next_id(deed.raw, "print")
     entry = EntryFacts(date=date, words=proof.strip(), replacement_id=following)
     write_entry(deed, Subject(print_id=print_id), "replaced", entry)
+    check_new_sources(deed, _run_of(deed.raw, first["print_number_id"]), first, facts, knowing)
     given = check_source(deed, None, {**first, **facts}, frozenset())
     return _make(deed, given.pop("print_number_id"), pulled, {**given, "id": following, "replaces_id": print_id})
 
@@ -328,6 +348,19 @@ _AS_FIRST = (
     "print_number_id", "sheet_id", "view_id", "size_id", "version_id", "scan_id", "process", "image_size",
     "paper_size", "paper", "inks", "printer", "profile", "rendering_intent",
 )  # fmt: skip
+
+
+_EDITION_OF = """
+    SELECT r.edition_id FROM print p JOIN print_number n ON n.id = p.print_number_id JOIN run r ON r.id = n.run_id
+    WHERE p.id = ?
+"""
+
+
+def _run_of(connection: sqlite3.Connection, number_id: int | None) -> RunNow | None:
+    if number_id is None:
+        return None
+    run_id = connection.execute("SELECT run_id FROM print_number WHERE id = ?", (number_id,)).fetchone()[0]
+    return get_run(connection, run_id)
 
 
 def _first(connection: sqlite3.Connection, print_id: int) -> dict[str, Any]:
@@ -342,7 +375,7 @@ def next_id(connection: sqlite3.Connection, table: str) -> int:
 
 
 __all__ = [
-    "PrintFacts", "Pulled", "Signature", "describe_print", "next_id", "pull_old_print", "pull_prints",
-    "pull_replacement", "pull_unnumbered", "replace_print", "second_refused", "sign_print", "standing",
+    "PrintFacts", "Pulled", "Signature", "describe_print", "describe_within", "next_id", "pull_old_print",
+    "pull_prints", "pull_replacement", "pull_unnumbered", "replace_print", "second_refused", "sign_print", "standing",
     "standing_words", "write_down_print", "write_signed",
 ]  # fmt: skip

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.cli._ledger_entries import ENTRIES, entry_command
+from catalog.cli._print_reading import COMMANDS as READING
 from catalog.cli._print_words import (
     date_option,
     knowing_option,
@@ -98,11 +99,11 @@ def pull(
 
     pulled, facts, desk = _date(archive, date), _facts(archive, typed), desk_for(dry_run)
     if not what:
-        if size is not None or count != 1 or knowing:
+        if size is not None or count != 1:
             raise RefusedError("A print without a number has no size of an edition and is written down singly.")
         if view is not None:
             facts["view_id"] = typed_id(archive, view, "view")
-        pull_unnumbered(archive, pulled=pulled, desk=desk, **facts)
+        pull_unnumbered(archive, pulled=pulled, knowing=typed_knowing(archive, knowing), desk=desk, **facts)
         return
     if view is not None:
         raise RefusedError("A print of an edition shows the edition's view; leave --view out.")
@@ -153,10 +154,11 @@ def sign(
 @click.option("--proof", metavar="WORDS", required=True, help="What proves the end of the first print.")
 @click.option("--pulled", metavar="DATE", help="When the new print was pulled.")
 @date_option
+@knowing_option
 @_said_of_print
 def replace(
-    archive: Archive, *, name: tuple[str, ...], proof: str, pulled: str | None, date: str | None, dry_run: bool,
-    **typed: str | None,
+    archive: Archive, *, name: tuple[str, ...], proof: str, pulled: str | None, date: str | None,
+    knowing: tuple[str, ...], dry_run: bool, **typed: str | None,
 ) -> None:  # fmt: skip
     """Pull a print in the place of one that was destroyed, spoiled, lost or stolen; it carries the same number."""
     from catalog.actions.prints import replace_print
@@ -164,7 +166,7 @@ def replace(
     print_id = _one(archive, name)
     replace_print(
         archive, print_id, proof=proof, pulled=_date(archive, pulled), date=_date(archive, date),
-        desk=desk_for(dry_run), **_facts(archive, typed),
+        knowing=typed_knowing(archive, knowing), desk=desk_for(dry_run), **_facts(archive, typed),
     )  # fmt: skip
 
 
@@ -177,12 +179,18 @@ def _one(archive: Archive, words: tuple[str, ...]) -> int:
 
 @prints.command()
 @click.argument("name", metavar="PRINT", nargs=-1, required=True)
+@knowing_option
 @_said_of_print
-def correct(archive: Archive, *, name: tuple[str, ...], dry_run: bool, **typed: str | None) -> None:
+def correct(
+    archive: Archive, *, name: tuple[str, ...], knowing: tuple[str, ...], dry_run: bool, **typed: str | None
+) -> None:
     """Correct what is said of a print itself; what happened to it is corrected in its ledger (correct-entry)."""
     from catalog.actions.prints import describe_print
 
-    describe_print(archive, _one(archive, name), desk=desk_for(dry_run), **_facts(archive, typed))
+    describe_print(
+        archive, _one(archive, name), knowing=typed_knowing(archive, knowing), desk=desk_for(dry_run),
+        **_facts(archive, typed),
+    )  # fmt: skip
 
 
 @prints.command("correct-entry")
@@ -203,6 +211,8 @@ def correct_entry(archive: Archive, *, name: tuple[str, ...], entry: int, why: s
 
 for _entry in ENTRIES:
     prints.add_command(entry_command(*_entry))
+for _reading in READING:
+    prints.add_command(_reading)
 
 
 # ---- where they are

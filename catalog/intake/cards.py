@@ -219,7 +219,7 @@ class _CardReader:
         return Card(
             row=draft.row,
             key=_key(numbers, said, dated),
-            digest=_digest(self._digested, resolved.texts),
+            digest=row_digest(self._digested, resolved.texts),
             cells=cells,
             numbers=numbers,
             village=said.village,
@@ -425,7 +425,7 @@ def _key(numbers: Sequence[CardNumber], said: Said, dated: Dated) -> str:
     return "unnumbered: " + " / ".join(fold(name) for name in (*names, dated.words or ""))
 
 
-def _digest(columns: Sequence[tuple[int, str]], texts: Sequence[str]) -> str:
+def row_digest(columns: Sequence[tuple[int, str]], texts: Sequence[str]) -> str:
     """
     Return a digest of what a row says, carried values included, whatever the order of its columns.
 

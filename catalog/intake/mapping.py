@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -176,7 +176,7 @@ def parse_mapping(text: str, *, name: str = "mapping file") -> CardMapping:
 class MappingParser:
     """Takes a mapping document apart and collects what is wrong with it."""
 
-    fields: Iterable[str] = FIELDS
+    fields: Collection[str] = FIELDS
     """What a column may be."""
 
     def __init__(self, faults: list[str]) -> None:

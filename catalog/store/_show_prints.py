@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from catalog.dates import edtf_in_words
 from catalog.rules.editions import SIZES_COUNT_WORDS
 from catalog.rules.ledger_kinds import ENDED
@@ -159,7 +161,20 @@ def read_print(reader: Reader) -> tuple[list[Fact], list[Section]]:
         for (print_id,) in reader.rows("SELECT id FROM print WHERE replaces_id = :id AND life <> 'void'")
     ]
     entries = [entry_line(entry, reader.is_private) for entry in list_entries(reader.connection, "print", reader.id)]
-    return facts, [("replaced by", later), ("ledger", entries)]
+    return facts, [("replaced by", later), ("ledger", entries), ("old ledgers", _old_ledgers(reader))]
+
+
+def _old_ledgers(reader: Reader) -> list[Line]:
+    """Return the rows of old ledgers that tell of a print; what stands in them only when private."""
+    lines = []
+    for name, number, at, cells in reader.rows(
+        "SELECT f.name, r.row, f.read_at, r.cells FROM card_row r JOIN card_file f ON f.id = r.card_file_id"
+        " WHERE r.sheet_id IS NULL AND json_extract(r.facts, '$.print_id') = :id ORDER BY r.id"
+    ):
+        lines.append(Line(f"{name}, row {number}", marks=(f"read {at[:10]}",)))
+        if reader.is_private:
+            lines += [Line(f"{heading}: {text}") for heading, text in json.loads(cells).items()]
+    return lines
 
 
 def _standing_facts(row: PrintRow, is_private: bool) -> list[Fact]:
