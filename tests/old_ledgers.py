@@ -1,4 +1,4 @@
-"""Old ledgers of prints for tests: as a person types one, with its mapping, rehearsed and read. All of it is invented."""
+"""Old ledgers of prints for tests: as a person types one, with its mapping, rehearsed and read. All is invented."""
 
 from __future__ import annotations
 

@@ -311,7 +311,8 @@ def _money_fault(said: str, words: str) -> str:
 
 
 def _is_as_held(amount: Money, raw: float) -> bool:
-    return Decimal(amount.minor).scaleb(-minor_digits(amount.currency)) == Decimal(repr(raw))
+    held = Decimal(f"{raw:.15g}")  # a spreadsheet keeps fifteen digits; what comes after is noise of its sums
+    return Decimal(amount.minor).scaleb(-minor_digits(amount.currency)) == held
 
 
 def _measure(words: str | None) -> str:

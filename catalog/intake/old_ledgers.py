@@ -7,12 +7,13 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from pathlib import Path
 
 from catalog.intake.blocks import ResolvedRow, resolve_blocks
 from catalog.intake.bulk import uncollected
 from catalog.intake.cards import row_digest
-from catalog.intake.headings import lay_out
+from catalog.intake.headings import Layout, lay_out
 from catalog.intake.ledger_events import EventReader, in_order
 from catalog.intake.ledger_fields import FIELD_OF
 from catalog.intake.ledger_mapping import LedgerMapping
@@ -67,7 +68,7 @@ def read_ledger_rows(table: Table, mapping: LedgerMapping, connection: sqlite3.C
         carried_columns=mapping.carried_headings(),
         words=FIELD_OF,
     )
-    reader = RowReader(layout.headings, mapping, connection)
+    reader = RowReader(layout, mapping, connection)
     carried = frozenset(place for place, use in enumerate(reader.uses) if use.carry)
     prints: list[OldPrint] = []
     unreadable: list[UnreadableRow] = []
@@ -113,8 +114,10 @@ class Draft:
 class RowReader:
     """Reads row after row with one mapping; what the same words mean is worked out once."""
 
-    def __init__(self, headings: Sequence[str], mapping: LedgerMapping, connection: sqlite3.Connection) -> None:
+    def __init__(self, layout: Layout, mapping: LedgerMapping, connection: sqlite3.Connection) -> None:
+        headings = layout.headings
         self._headings, self._mapping = headings, mapping
+        self._merged = _merged_downwards(layout)
         self._digested = sorted(enumerate(headings), key=lambda column: column[1])
         uses = {fold(heading): use for heading, use in mapping.columns.items()}
         self.uses = [uses.get(fold(heading), ColumnUse("note")) for heading in headings]
@@ -141,6 +144,7 @@ class RowReader:
             raw = source.raws[column] if column < len(source.raws) else None
             is_own = column not in resolved.carried or raw
             self._take_cell(draft, column, text, raw if is_own else None)
+        self._ask_about_merged_money(draft)
         target = self._target(draft)
         sheet_id = self._sheet(draft, target)
         cells = {self._headings[column]: text for column, text in enumerate(source.texts) if text}
@@ -155,6 +159,14 @@ class RowReader:
                 draft.notes.append(CardNote(self._headings[column], text))
         elif name != "private" and text:
             draft.said[name] = (column, text, raw)
+
+    def _ask_about_merged_money(self, draft: Draft) -> None:
+        """Ask whether an amount in a cell merged over several rows was paid for each print or for all together."""
+        for name in ("price", "value"):
+            column, text, _ = draft.said.get(name, (-1, "", None))
+            if (draft.row, column) in self._merged:
+                reason = "stands in a cell merged over several rows: for each, or for all together?"
+                self._ask(draft, column, text, reason, "Part the cells and type the amount of each.")
 
     def _no_subject(self, draft: Draft) -> tuple[str, ...]:
         reasons = [str(trouble) for trouble in (*draft.questions, *draft.troubles)]
@@ -350,6 +362,16 @@ class RowReader:
         with self.asking(draft, field_name):
             return self.names.person(text)
         return None
+
+
+def _merged_downwards(layout: Layout) -> frozenset[tuple[int, int]]:
+    """Return the cells (row, column) that belong to one merged over several rows, the first of each with them."""
+    found: set[tuple[int, int]] = set()
+    for above, below in pairwise(card.row for card in layout.cards):
+        for column in below.carried:
+            if column < len(above.texts) and above.texts[column] == below.texts[column]:
+                found |= {(above.number, column), (below.number, column)}
+    return frozenset(found)
 
 
 def _unnumbered(draft: Draft) -> str:
