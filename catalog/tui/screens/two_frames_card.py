@@ -18,7 +18,7 @@ from catalog.store.trails import Step
 from catalog.store.two_frames import FrameBeside, SharedBuilding, TwoFrames, read_two_frames
 from catalog.tui.keys import key, silent
 from catalog.tui.screens.two_pictures import LEFT, RIGHT, TwoPicturesScreen
-from catalog.tui.widgets.page import Page, PageItem
+from catalog.tui.widgets.page import PageItem
 from catalog.tui.widgets.page_items import Heading, LabelledLine, Space, Words, doubtful
 from catalog.tui.widgets.picture_side import OneLine, StillPage
 from catalog.tui.widgets.said_line import SaidLine
@@ -176,10 +176,6 @@ class TwoFramesScreen(TwoPicturesScreen):
         rows: TwoFrames | None = self._rows
         trail = self.lay_out(rows, None)[:-1] if rows is not None else ()
         self.browse.open_card(trail[-1].reference if trail else None)
-
-    def on_page_line_chosen(self, event: Page.LineChosen) -> None:
-        """Keep saying which one is at hand: these pages have no mark."""
-        event.prevent_default()
 
 
 def caption_items(one: FrameBeside, *, is_at_hand: bool) -> list[PageItem]:

@@ -34,16 +34,18 @@ class TwoPicturesScreen(CardScreen):
     def __init__(self, *given: Any) -> None:
         super().__init__(*given)
         self._pictured: dict[str, int | None] = {}
+        self._sides: dict[str, PictureSide] = {}
 
     def compose_pair(self) -> ComposeResult:
         """Give both sides."""
         with Horizontal(id="pair"):
-            yield PictureSide(self.browse.terminal.pictures, id=LEFT)
-            yield PictureSide(self.browse.terminal.pictures, id=RIGHT)
+            for side in (LEFT, RIGHT):
+                self._sides[side] = PictureSide(self.browse.terminal.pictures, id=side)
+                yield self._sides[side]
 
     def side(self, side: str) -> PictureSide:
         """Return one of both sides."""
-        return self.query_one(f"#{side}", PictureSide)
+        return self._sides[side]
 
     def _arrange(self, width: int | None = None, height: int | None = None) -> None:
         super()._arrange(width, height)
@@ -90,9 +92,9 @@ class TwoPicturesScreen(CardScreen):
             self.app.call_from_thread(self._show_picture, side, scan_id, found)
 
     def _show_picture(self, side: str, scan_id: int, found: Any) -> None:
-        if not self.is_mounted or self._pictured.get(side) != scan_id:
-            return
         picture = self.side(side).picture
+        if not picture.is_attached or self._pictured.get(side) != scan_id:
+            return
         if isinstance(found, str):
             picture.say(found)
         else:

@@ -46,15 +46,15 @@ class Picture(Container):
     """
 
     def __init__(self, how: str, *, id: str | None = None) -> None:  # noqa: A002
-        super().__init__(PictureWords(), id=id)
+        self._words = PictureWords()
+        super().__init__(self._words, id=id)
         self._how = how
         self._shown: Widget | None = None
 
     @property
     def words(self) -> str:
         """The words that stand there; empty when a picture does."""
-        words = self.query_one(PictureWords)
-        return words.words if words.display else ""
+        return self._words.words if self._words.display else ""
 
     @property
     def has_picture(self) -> bool:
@@ -64,14 +64,13 @@ class Picture(Container):
     def say(self, words: str) -> None:
         """Put words in place of a picture."""
         self._take_away()
-        place = self.query_one(PictureWords)
-        place.display = True
-        place.say(words)
+        self._words.display = True
+        self._words.say(words)
 
     def show(self, image: Image) -> None:
         """Show a picture."""
         self._take_away()
-        self.query_one(PictureWords).display = False
+        self._words.display = False
         self._shown = picture_widget(self._how)(image, classes="shown")
         self.mount(self._shown)
 

@@ -27,7 +27,10 @@ class OneLine:
 
 
 class StillPage(Page, can_focus=False):
-    """A page that is looked at: the keys belong to the card that it lies on."""
+    """A page that is looked at: it has no mark, and the keys belong to the card that it lies on."""
+
+    def _say_chosen(self) -> None:
+        """Say nothing: the card would take it for the mark of another page."""
 
 
 class PictureSide(Vertical):
@@ -41,26 +44,22 @@ class PictureSide(Vertical):
 
     def __init__(self, how: str, *, id: str) -> None:  # noqa: A002  (the word of Textual)
         super().__init__(id=id)
-        self._how = how
+        self.picture = Picture(how)
+        """The picture, or the words in its place."""
+        self._caption = StillPage()
+        # Nobody can scroll it; the rule for all pages would give it a bar.
+        self._caption.styles.scrollbar_size_vertical = 0
 
     def compose(self) -> ComposeResult:
         """Give picture and caption."""
-        caption = StillPage()
-        # Nobody can scroll it; the rule for all pages would give it a bar.
-        caption.styles.scrollbar_size_vertical = 0
-        yield Picture(self._how)
-        yield caption
-
-    @property
-    def picture(self) -> Picture:
-        """The picture, or the words in its place."""
-        return self.query_one(Picture)
+        yield self.picture
+        yield self._caption
 
     def give_room(self, *, caption_rows: int, has_picture: bool) -> None:
         """Give the caption so many rows; a picture that has no room is left out."""
         self.picture.display = has_picture
-        self.query_one(StillPage).styles.height = caption_rows if has_picture else "1fr"
+        self._caption.styles.height = caption_rows if has_picture else "1fr"
 
     def caption(self, items: Sequence[PageItem]) -> None:
         """Show the caption."""
-        self.query_one(StillPage).show(items)
+        self._caption.show(items)
