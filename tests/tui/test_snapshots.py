@@ -76,9 +76,7 @@ def one_grey(monkeypatch):
     """Let every picture be one even grey, as broad as a sheet."""
     from PIL import Image
 
-    monkeypatch.setattr(
-        "catalog.tui.screens.sheet_card.open_picture", lambda path: Image.new("RGB", (500, 400), "#777")
-    )
+    monkeypatch.setattr("catalog.tui.scan_pictures.open_picture", lambda path: Image.new("RGB", (500, 400), "#777"))
 
 
 @pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "160x50"])

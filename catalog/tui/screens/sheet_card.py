@@ -11,15 +11,12 @@ from textual.binding import BindingType
 from textual.containers import Container
 from textual.worker import get_current_worker
 
-from catalog.actions.index_pictures import make_index_picture
-from catalog.errors import CatalogError
 from catalog.store.descents import DescentLine, read_descent
-from catalog.store.index_pictures import find_index_picture
 from catalog.store.record_words import fact_words, line_words
 from catalog.store.show import Fact, Record, read_record
 from catalog.store.trails import Step, trail_of
 from catalog.tui.keys import key, silent
-from catalog.tui.pictures import open_picture, picture_widget
+from catalog.tui.scan_pictures import picture_of_scan
 from catalog.tui.screens.card import CardScreen
 from catalog.tui.screens.record_card import fact_items, section_items
 from catalog.tui.widgets.page import Page, PageItem
@@ -125,28 +122,17 @@ class SheetCardScreen(CardScreen):
             if not worker.is_cancelled:
                 self.app.call_from_thread(what, *given)
 
-        try:
-            path = find_index_picture(self.archive, scan_id)
-            if path is None:
-                tell(self._say_picture, f"making the picture of C{scan_id} …")
-                done = make_index_picture(self.archive, scan_id)
-                if done is None or done.path is None:
-                    tell(self._say_picture, _no_picture(scan_id, done.outcome if done else "", done))
-                    return
-                path = done.path
-            image = open_picture(path)
-            picture_widget(self.browse.terminal.pictures)  # imported here: it takes a quarter of a second
-        except CatalogError as exc:
-            tell(self._say_picture, str(exc))
-            return
-        tell(self._show_picture, image)
+        found = picture_of_scan(
+            self.archive, scan_id, self.browse.terminal.pictures, lambda words: tell(self._say_picture, words)
+        )
+        tell(self._say_picture if isinstance(found, str) else self._show_picture, found)
 
     def _say_picture(self, words: str) -> None:
-        if self.is_mounted:
+        if self.is_attached:
             self.query_one(Picture).say(words)
 
     def _show_picture(self, image: Any) -> None:
-        if self.is_mounted:
+        if self.is_attached:
             self.query_one(Picture).show(image)
 
     # -- keys --------------------------------------------------------------------------------------------------
@@ -194,16 +180,6 @@ class SheetCardScreen(CardScreen):
 def _no_scan(record: Record) -> str:
     fate = next((str(fact.value) for fact in record.facts if fact.field == "fate"), "exposed")
     return "no scan yet" if fate == "exposed" else f"{fate}; no scan"
-
-
-def _no_picture(scan_id: int, outcome: str, done: Any) -> str:
-    """Return the words that stand in place of a picture, and what to do."""
-    if done is None:
-        return f"C{scan_id} is gone."
-    reason = done.reason or outcome
-    if outcome == "away":
-        return f"{done.file}\n{reason}.\nPlug it in and press r."
-    return f"{done.file}\n{outcome}: {reason}"
 
 
 def caption_items(rows: SheetRows) -> list[PageItem]:

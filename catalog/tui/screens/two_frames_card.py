@@ -171,6 +171,10 @@ class TwoFramesScreen(TwoPicturesScreen):
         is_back = self.is_turned and not self.is_wide
         self.query_one("#back-page" if is_back else "#between", StillPage).scroll_relative(y=by, animate=False)
 
+    def action_write(self) -> None:
+        """Write on the frame at hand."""
+        self.browse.open_fields("sheet", self._laid[self._hand][0])
+
     def action_guide(self) -> None:
         """Open the guide card that both stand behind, else the first one."""
         rows: TwoFrames | None = self._rows
