@@ -103,7 +103,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("visit_id", "visit", RECORD, "visit"),
     ),
     "view_subject": (
-        Field("subject", "shows", SUBJECT),
+        Field("subject", "shows", SUBJECT, "subject"),
         Field("certainty", "how sure", CHOICE, choices=CERTAINTIES),
         Field("elevation", "side", SIDE, choices=COMPASS),
         Field("part", "part", CHOICE, choices=PARTS),

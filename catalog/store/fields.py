@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import sqlite3
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from catalog.errors import CatalogError, NotFoundError
-from catalog.rules.doubt import hedged
+from catalog.rules.doubt import hedged, parse_doubt
 from catalog.rules.fields import (
     EVENT,
     FIELDS,
@@ -60,14 +61,17 @@ class WrittenField:
     label: str = ""
 
     @property
+    def is_doubtful(self) -> bool:
+        """Whether what stands there says itself that it is not sure."""
+        if self.field.sort in (EVENT, STATE):
+            return any(sign in (self.held[0] or "") for sign in "~?%[") if self.held else False
+        is_name = self.field.sort in (RECORD, MEASURE, SIDE, SUBJECT)
+        return is_name and bool(self.text) and parse_doubt(self.text).is_doubtful
+
+    @property
     def key(self) -> str:
         """What tells it from every other field of the card."""
         return f"{self.table}/{self.row_id or f'of {self.owner[1]}'}/{self.field.name}"
-
-
-def can_be_written(table: str) -> bool:
-    """Return True if a record of this table has fields of its own; notes can be written about any."""
-    return table in FIELDS or table == "kit"
 
 
 def read_fields(connection: sqlite3.Connection, table: str, record_id: int) -> tuple[WrittenField, ...]:
@@ -118,11 +122,23 @@ def read_row_fields(
     return found
 
 
+def read_sheets_texts(connection: sqlite3.Connection, ids: Sequence[int]) -> dict[str, Counter[str]]:
+    """Return, for each field of a sheet, how often which text stands in it on these sheets."""
+    reader = _Reader(connection)
+    texts: dict[str, Counter[str]] = {field.name: Counter() for field in FIELDS["sheet"]}
+    for sheet_id in ids:
+        for one in reader.own("sheet", sheet_id):
+            texts[one.field.name][one.text] += 1
+    return texts
+
+
 class _Reader:
     """Reads fields over one connection."""
 
     def __init__(self, connection: sqlite3.Connection) -> None:
         self._connection = connection
+        self._known: dict[tuple[str, int], str] = {}
+        """What a person would type for the records that were asked for already."""
 
     # -- rows --------------------------------------------------------------------------------------------------
 
@@ -273,6 +289,11 @@ class _Reader:
         """Return what a person would type for a record: its name where that is enough, else its reference."""
         if record_id is None:
             return ""
+        if (table, record_id) not in self._known:
+            self._known[table, record_id] = self._to_type(table, record_id)
+        return self._known[table, record_id]
+
+    def _to_type(self, table: str, record_id: int) -> str:
         reference = format_reference("kit" if table in _KIT else table, record_id)
         if table in _BY_REFERENCE:
             return reference

@@ -17,6 +17,7 @@ from catalog.tui.keys import key_name, silent
 from catalog.tui.screens import card_of
 from catalog.tui.screens.card import CardScreen
 from catalog.tui.terminal import Terminal
+from catalog.tui.undoing import Undoing
 
 if TYPE_CHECKING:
     from catalog.store.archive import Archive
@@ -59,6 +60,9 @@ class BrowseApp(App[None], inherit_bindings=False):
         """What was found when the sidecars were looked through; ``None`` when nobody did."""
         self._reference = reference
         self._to_say = list(said)
+        self.own_deeds: set[int] = set()
+        """The numbers of the deeds that were done on the cards of this window."""
+        self.undoing = Undoing(self)
         self.last_sheet: int | None = None
         """The sheet whose card was looked at last: lists put their mark there."""
         self._watch: ChangeWatch | None = None
@@ -70,7 +74,7 @@ class BrowseApp(App[None], inherit_bindings=False):
         """Lay the first card on the desk."""
         self._lay_on_top(card_of(self._reference))
         for words in self._to_say:
-            self.call_after_refresh(self._say, words)
+            self.call_after_refresh(self.say, words)
         self.set_interval(LOOK_EVERY_S, self.look_for_changes)
 
     def on_unmount(self) -> None:
@@ -83,7 +87,8 @@ class BrowseApp(App[None], inherit_bindings=False):
         """The card on top, or the one below the slip that lists the keys."""
         return next((screen for screen in reversed(self.screen_stack) if isinstance(screen, CardScreen)), None)
 
-    def _say(self, words: str) -> None:
+    def say(self, words: str) -> None:
+        """Say something in the line below the card on top."""
         if self.card is not None:
             self.card.say(words)
 
@@ -158,6 +163,20 @@ class BrowseApp(App[None], inherit_bindings=False):
         in_list = [int(sheet) for sheet in run.ids if sheet in nearest.marked] if run is not None else []
         return [*in_list, *sorted(nearest.marked.difference(in_list))], run
 
+    def open_fields(self, table: str, record_id: int, choose: str | None = None) -> None:
+        """Lay a record's card on top to be written on, the mark at the field that names ``choose``."""
+        from catalog.tui.screens.fields_card import FieldsCardScreen
+
+        card = FieldsCardScreen(table, record_id)
+        card._choose = choose
+        self._lay_on_top(card)
+
+    def open_fields_of(self, sheet_ids: Sequence[int]) -> None:
+        """Lay the fields of several frames on top, to write one for all of them."""
+        from catalog.tui.screens.several_card import SeveralCardScreen
+
+        self._lay_on_top(SeveralCardScreen(sheet_ids))
+
     def open_find(self, **asked: str) -> None:
         """Lay the card on which frames are found on top, its fields filled with ``asked``."""
         from catalog.tui.screens.find_card import FindCardScreen
@@ -169,7 +188,7 @@ class BrowseApp(App[None], inherit_bindings=False):
         if len([screen for screen in self.screen_stack if isinstance(screen, CardScreen)]) > 1:
             self.pop_screen()
         else:
-            self._say("This is the only card on the desk: q leaves, g goes to the guide card before it.")
+            self.say("This is the only card on the desk: q leaves, g goes to the guide card before it.")
 
     def show_keys(self) -> None:
         """List what can be done with the card on top."""
@@ -194,7 +213,7 @@ class BrowseApp(App[None], inherit_bindings=False):
         self.is_private = not self.is_private
         self.archive_changed()
         shown = "are shown until n is pressed again" if self.is_private else "are hidden"
-        self._say(f"Names and prices {shown}.")
+        self.say(f"Names and prices {shown}.")
 
     def change_light(self) -> None:
         """Change between the dark and the light desk."""
@@ -218,7 +237,7 @@ class BrowseApp(App[None], inherit_bindings=False):
             has_changed = self._watch.has_changed()
         except CatalogError as exc:
             if not worker.is_cancelled:
-                self.call_from_thread(self._say, str(exc).splitlines()[0])
+                self.call_from_thread(self.say, str(exc).splitlines()[0])
             return
         if has_changed and not worker.is_cancelled:
             self.call_from_thread(self.archive_changed)

@@ -19,6 +19,7 @@ from textual.worker import get_current_worker
 
 from catalog.errors import CatalogError
 from catalog.rules.references import format_reference
+from catalog.store.show import SHOWN
 from catalog.store.trails import Step
 from catalog.tui.keys import key, silent
 from catalog.tui.widgets.card_list import CardList
@@ -53,6 +54,8 @@ class CardScreen(Screen[None]):
         key("d", "desk", "the desk: what waits"),
         key("e", "editions", "the editions"),
         key("n", "names", "names and prices, or not"),
+        key("w", "write", "write on the card"),
+        key("u", "undo", "take the last deed back"),
         key("r", "read_anew", "read the card anew"),
         key("l", "light", "lighter or darker desk"),
         key("question_mark", "keys", "what can be done here"),
@@ -307,6 +310,19 @@ class CardScreen(Screen[None]):
     def action_names(self) -> None:
         """Show or hide the names of persons who have prints, and prices."""
         self.browse.change_private()
+
+    def action_write(self) -> None:
+        """Lay the card out to be written on, the mark at the field of the line it stands at."""
+        if self.record_id is None or self.table not in SHOWN:
+            self.say("Nothing is written on this card itself: w writes on the card of a place, a building, a frame.")
+            return
+        pages = [page for page in self.query(Page).results() if page.has_focus and not page.is_at_first]
+        chosen = pages[0].chosen if pages else None
+        self.browse.open_fields(self.table, self.record_id, choose=chosen)
+
+    def action_undo(self) -> None:
+        """Say which deed would be taken back, and ask."""
+        self.browse.undoing.ask()
 
     def action_read_anew(self) -> None:
         """Read the card anew."""

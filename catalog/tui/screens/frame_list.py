@@ -140,6 +140,15 @@ class FrameListScreen(CardScreen):
         else:
             self.browse.open_beside(int(self.run.ids[self.frames.place]), self.run)
 
+    def action_write(self) -> None:
+        """Write on the frames that are marked, or on the one that the sign stands at."""
+        if self.marked:
+            self.browse.open_fields_of(sorted(self.marked))
+        elif self.run is not None and len(self.run):
+            self.browse.open_fields("sheet", int(self.run.ids[self.frames.place]))
+        else:
+            self.say("There is no frame to write on.")
+
     def on_card_list_card_opened(self, event: CardList.CardOpened) -> None:
         """Open the frame's card; its neighbours in the run are one key away."""
         if self.run is not None and event.place < len(self.run):

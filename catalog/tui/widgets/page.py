@@ -75,6 +75,11 @@ class Page(ScrollView, can_focus=True, inherit_bindings=False):
         """The reference of the line that the mark stands at."""
         return None if self._chosen is None else self._items[self._chosen].reference
 
+    @property
+    def is_at_first(self) -> bool:
+        """Whether the mark stands at the first line that can be opened, where it stands of itself."""
+        return self._next(-1) is None
+
     def show(self, items: Sequence[PageItem], choose: str | None = None) -> None:
         """
         Show items in place of the former ones; the mark stays where it was, or goes to ``choose``.
@@ -99,6 +104,15 @@ class Page(ScrollView, can_focus=True, inherit_bindings=False):
         if found is not None:
             self._move_to(found)
         return found is not None
+
+    def region_of(self, reference: str) -> Region | None:
+        """Return where a line stands on the page as it is scrolled, without the gutter; ``None`` if it is not on it."""
+        found = next((i for i, item in enumerate(self._items) if item.reference == reference), None)
+        if found is None:
+            return None
+        top = self._tops[found]
+        after = self._tops[found + 1] if found + 1 < len(self._tops) else len(self._rows)
+        return Region(_GUTTER, top - round(self.scroll_y), self._width, after - top)
 
     def _lay_out(self) -> None:
         self._width = max(self.scrollable_content_region.width - _GUTTER, 8)
