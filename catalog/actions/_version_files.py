@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -95,7 +95,8 @@ def write_version(
     _refuse_taken(target)
     passing = target.with_name(_PASSING.format(clock.random_token(8)))
     try:
-        written = write_positive(scan, steps, passing, progress=progress)
+        with _named(target, passing):
+            written = write_positive(scan, steps, passing, progress=progress)
         facts = read_scan_file(passing)
         if facts.file_sha256 != written.sha256 or facts.damage:
             raise PictureDamagedError(target, "what the disk gives back is not what was written; look to the disk")
@@ -111,6 +112,15 @@ def write_version(
         settle_files(writing, [SettledFile(intended)])
         keep_file(writing, archive, version_id, target, facts)
     return facts
+
+
+@contextmanager
+def _named(target: Path, passing: Path) -> Iterator[None]:
+    """Speak of a file by the name it was to have."""
+    try:
+        yield
+    except PictureWriteError as exc:
+        raise PictureWriteError(target, exc.reason) if exc.path == passing else exc from exc
 
 
 def _written_by_a_killed_run(archive: Archive, target: Path) -> ScanFile | None:

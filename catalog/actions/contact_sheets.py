@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from catalog.actions.index_pictures import IndexPictureDone, make_index_pictures
-from catalog.errors import OutputFileError, RefusedError
+from catalog.errors import OutputFileError, RefusedError, ToneStepError
 from catalog.imaging.tone_steps import parse_steps
 from catalog.outputs.captions import CaptionMaker, House
 from catalog.outputs.contact_captions import ContactCaption, contact_caption
@@ -35,6 +35,7 @@ _WHY: Final = {
     "changed": "the file of its scan was changed since it was registered",
     "damaged": "its scan is damaged",
     "undecodable": "its scan is of a kind that cannot be shown",
+    "unfollowed": "the tone steps of its version cannot be followed",
 }
 _FATES: Final = {
     "with lab": "still with the lab", "lost at lab": "lost at the lab", "not returned": "not returned by the lab",
@@ -252,15 +253,21 @@ def _sides(scan: ScanOfFrame | None) -> tuple[int, int] | None:
 
 
 def _scan_mm(scan: ScanOfFrame | None) -> tuple[float, float] | None:
-    """Return the size of what the picture shows: the whole scan, or what a version cuts out of it."""
+    """
+    Return the size of what the picture shows: the whole scan, or what a version cuts out of it.
+
+    Steps that cannot be followed have no picture either, and no size.
+    """
+    from catalog.imaging.positives import size_after
+
     sides = _sides(scan)
     if scan is None or sides is None or not scan.ppi:
         return None
     if scan.steps is not None:
-        sides = next(
-            ((step["width"], step["height"]) for step in reversed(parse_steps(scan.steps)) if step.kind == "crop"),
-            sides,
-        )
+        try:
+            sides = size_after(parse_steps(scan.steps), width=sides[0], height=sides[1])
+        except ToneStepError:
+            return None
     return sides[0] / scan.ppi * 25.4, sides[1] / scan.ppi * 25.4
 
 

@@ -92,11 +92,17 @@ FILE_UNDO: dict[str, PutBack] = {
 }
 """How the files of a kind of deed are put back, where it is not ``put_back_bytes``."""
 _NOT_KEPT = {"versions make", "versions write"}
+MAKE_AGAIN = "It cannot be done again by an undo, since no copy of its pictures was kept: tiebeam versions make"
+
+
+def are_bytes_kept(kind: str) -> bool:
+    """Return whether what an undo takes away of this kind of deed's files is kept, so that it can itself be undone."""
+    return kind not in _NOT_KEPT
 
 
 def bytes_to_keep(kind: str, file: FileToPutBack) -> bytes | None:
     """Return what an undo keeps of a file that it takes away, so that it can itself be undone; of a picture nothing."""
-    return None if file.written_sha256 is None or kind in _NOT_KEPT else file.path.read_bytes()
+    return None if file.written_sha256 is None or not are_bytes_kept(kind) else file.path.read_bytes()
 
 
 def digest_of_file(path: Path) -> str | None:

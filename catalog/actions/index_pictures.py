@@ -20,7 +20,7 @@ from catalog.store.index_pictures import (
     picture_scans,
 )
 
-FINDINGS = ("missing", "changed", "damaged", "undecodable", "unwritable", "left")
+FINDINGS = ("missing", "changed", "damaged", "undecodable", "unfollowed", "unwritable", "left")
 _OLD_S = 3600
 """A half-written file this old is no other window's work in hand."""
 
@@ -31,8 +31,8 @@ class IndexPictureDone:
     What became of a scan's index picture.
 
     ``made``, ``here`` (made before), ``away`` (its drive is not here), ``missing``, ``changed``, ``damaged``,
-    ``undecodable``, ``unwritable``, or ``left`` (not begun because nothing could be written). ``path`` is where it
-    is; ``None`` when there is none.
+    ``undecodable``, ``unfollowed`` (its version's tone steps), ``unwritable``, or ``left`` (not begun because nothing
+    could be written). ``path`` is where it is; ``None`` when there is none.
     """
 
     scan_id: int

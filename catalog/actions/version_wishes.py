@@ -43,9 +43,10 @@ def wished_steps(reading: ScanReading, wishes: ToneWishes) -> tuple[ToneStep, ..
     Raises:
         ToneStepError: the wishes are out of bounds, or contradict each other or the scan.
     """
-    from catalog.imaging.positives import propose_steps, size_after
+    from catalog.imaging.positives import propose_steps, refuse_grey_of_colour, size_after
     from catalog.imaging.tone_steps import TURNING, check_steps, find_step, tone_step, with_step
 
+    refuse_grey_of_colour(wishes.profile, reading.channels)
     steps = propose_steps(
         reading, low_percent=wishes.low_percent, high_percent=wishes.high_percent, profile=wishes.profile
     )

@@ -27,7 +27,7 @@ from catalog.store.drives import drive_rows, here, sight_drives
 from catalog.store.files import FileAddress, place_of, shown_path
 from catalog.store.scans import ScanRow, get_scan
 from catalog.store.versions import VersionRow, get_version, version_sources, versions_made_of
-from catalog.store.writing import OnWait
+from catalog.store.writing import OnWait, require_text
 
 if TYPE_CHECKING:
     from catalog.imaging.scan_reading import ScanReading
@@ -107,9 +107,10 @@ def make_versions(
     the deed is cut short. Everything is done once the iterator is exhausted.
 
     Raises:
-        RefusedError: the folder to write to is not there.
+        RefusedError: the folder to write to is not there, or purpose or note hold bytes that are not text.
         NotFoundError: the version to be replaced is not there.
     """
+    require_text(purpose, note)
     with archive.reading() as connection:
         if replaces_id is not None and get_version(connection, replaces_id) is None:
             raise NotFoundError(f"There is no edit version W{replaces_id}. Nothing was changed.")
@@ -257,17 +258,21 @@ class _Making:
 
 
 def _unchanged(scan: ScanRow, path: Path | None) -> Path:
-    """Return where a scan is, if it holds by size and time what was registered; else say why not."""
+    """Return where a scan is, if it holds the picture that was registered; else say why not."""
+    from catalog.imaging.scan_files import holds_registered_picture
+
     name = shown_path(scan.name)
     if path is None:
         raise _CannotMake("away", f"{name} is on {scan.drive_name}, which is away. Bring it back and make it again")
     try:
-        status = path.stat()
+        is_same = holds_registered_picture(
+            path, size_bytes=scan.size_bytes, modified_ns=scan.modified_ns, picture_sha256=scan.picture_sha256
+        )
     except OSError as exc:
         raise _CannotMake(
             "failed", f"{name} is not there ({exc.strerror or exc}). Where it may be: tiebeam scans verify"
         ) from exc
-    if (status.st_size, status.st_mtime_ns) != (scan.size_bytes, scan.modified_ns):
+    if not is_same:
         raise _CannotMake("failed", f"{name} was changed since it was registered. Look at it: tiebeam scans verify")
     return path
 
@@ -332,7 +337,7 @@ def write_versions(
         try:
             for number, version_id in enumerate(versions):
                 share = _shares(on_share, number, len(versions))
-                one = _write_recorded(archive, deed, version_id, target, share, dry_run=dry_run)
+                one = _write_recorded(archive, deed, version_id, target, share, dry_run=dry_run, on_wait=on_wait)
                 share(1, 1)
                 done.append(one)
                 yield one
@@ -345,14 +350,14 @@ def write_versions(
 
 def _write_recorded(
     archive: Archive, deed: LateDeed, version_id: int, folder: Path | None, progress: Callable[[int, int], None], *,
-    dry_run: bool,
+    dry_run: bool, on_wait: OnWait | None,
 ) -> VersionDone:  # fmt: skip
     from catalog.imaging.tone_steps import parse_steps
 
     scan_id = None
     steps: tuple[ToneStep, ...] = ()
     try:
-        scan, path, text = _recorded(archive, version_id)
+        scan, path, text = _recorded(archive, version_id, on_wait, dry_run=dry_run)
         scan_id, steps = scan.id, parse_steps(text)
         if dry_run or folder is None:
             return VersionDone("written", scan_id, version_id=version_id, steps=steps)
@@ -365,7 +370,7 @@ def _write_recorded(
         return VersionDone("failed", scan_id, version_id=version_id, steps=steps, reason=str(exc))
 
 
-def _recorded(archive: Archive, version_id: int) -> tuple[ScanRow, Path, str]:
+def _recorded(archive: Archive, version_id: int, on_wait: OnWait | None, *, dry_run: bool) -> tuple[ScanRow, Path, str]:
     """Return the scan of a version, where it is, and the steps to follow."""
     with archive.reading() as connection:
         version, sources = get_version(connection, version_id), version_sources(connection, version_id)
@@ -379,6 +384,9 @@ def _recorded(archive: Archive, version_id: int) -> tuple[ScanRow, Path, str]:
     if version.file_id is not None and version.state == "present":
         raise _CannotMake("failed", f"W{version_id} is written already: {version.path}")
     path = _unchanged(scan, place_of(FileAddress(scan.drive_id, scan.path, scan.raw_path, ""), archive.folder, drives))
-    if reading is not None:
-        _refuse_open_side(scan, reading)
+    if reading is None:  # measured by another version of this program: whether its side is in question has to be known
+        reading = measure(path)
+        if not dry_run:
+            keep_measured(archive, scan, reading, on_wait)
+    _refuse_open_side(scan, reading)
     return scan, path, version.steps

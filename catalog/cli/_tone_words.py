@@ -17,6 +17,7 @@ from catalog.outputs.tone_words import (
     resolution_words,
     size_words,
 )
+from catalog.store.files import shown_path
 
 if TYPE_CHECKING:
     from catalog.imaging.tone_report import ToneReport, ToneStretch
@@ -50,7 +51,7 @@ def _head(page: TonePage) -> Iterator[str]:
         yield f"{reference}  {one_line(words)}"
     if not page.sheets:
         yield "of no sheet yet"
-    yield f"{page.reference}  {one_line(page.path.name)}: {page.made}"
+    yield f"{page.reference}  {one_line(page.file_name)}: {page.made}"
     if page.replaced_by:
         yield f"replaced by {', '.join(page.replaced_by)}"
     if page.steps:
@@ -183,7 +184,7 @@ def page_item(page: TonePage) -> dict[str, Any]:
     return {
         "reference": page.reference,
         "sheets": [{"reference": reference, "words": words} for reference, words in page.sheets],
-        "path": page.path.as_posix(),
+        "path": shown_path(page.path),
         "others": list(page.others),
         "replaced_by": list(page.replaced_by),
         "made": page.made,

@@ -103,10 +103,12 @@ def asked_words(asked: dict[str, Any]) -> str:
 
 
 def _print(made: ContactSheetMade) -> None:
+    from catalog.store.files import shown_path
+
     pages = f"{made.pages} page{'s' * (made.pages != 1)}"
-    names = one_line(str(made.files[0]))
+    names = one_line(shown_path(made.files[0]))
     if len(made.files) > 1:
-        names += f" to {one_line(made.files[-1].name)}"
+        names += f" to {one_line(shown_path(made.files[-1].name))}"
     click.echo(f"{made.frames} frame{'s' * (made.frames != 1)} on {pages}: {names}")
     reasons: dict[str, list[str]] = {}
     for one in made.without:

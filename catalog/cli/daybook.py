@@ -276,7 +276,11 @@ def undo(archive: Archive, deed: int | None, dry_run: bool) -> None:
             click.echo("  " + one_line(_change_line(connection, sentence, private=False)))
     if done.files:
         click.echo(f"  {done.files} {'file' if done.files == 1 else 'files'} put back as before.")
-    if done.undo_id is not None:
+    if done.undo_id is not None and done.is_final:
+        from catalog.actions.file_undo import MAKE_AGAIN
+
+        click.echo(f"This is deed {done.undo_id}. {MAKE_AGAIN}")
+    elif done.undo_id is not None:
         again = "do it again" if done.deed.undoes_id is None else "take it back"
         click.echo(f"This is deed {done.undo_id}. To {again}: tiebeam undo {done.undo_id}")
 

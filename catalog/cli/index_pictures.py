@@ -119,6 +119,7 @@ _FINDING_WORDS = {
     "changed": "changed since they were registered",
     "damaged": "damaged",
     "undecodable": "of a kind that cannot be shown",
+    "unfollowed": "whose version's tone steps cannot be followed",
     "unwritable": "could not be written",
     "left": "left",
 }

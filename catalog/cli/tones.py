@@ -14,6 +14,7 @@ from catalog.cli.common import (
     archive_option,
     csv_option,
     json_option,
+    one_line,
     print_csv,
     print_json,
     print_table,
@@ -79,7 +80,9 @@ def tones(
         for line in page_lines(page, terminal_width() or USUAL_WIDTH):
             click.echo(line)
     else:
-        click.echo(f"The tones of {page.reference} were drawn in {target}.")
+        from catalog.store.files import shown_path
+
+        click.echo(f"The tones of {page.reference} were drawn in {one_line(shown_path(target))}.")
 
 
 def _target(output: str | None, *, replace: bool) -> Path | None:

@@ -174,14 +174,24 @@ def _laid_down(picture: OpenPicture, passing: Path, target: Path) -> Any:
 
 def toned(image: Any, steps: Sequence[ToneStep], profile: str) -> Any:
     """Return an image of 8 or 16 bits as the positive of 16 bits its steps make, in a profile's colour."""
-    if image.bands == 3 and profile == "grey gamma 2.2":
-        raise ToneStepError("output: a colour scan cannot be written as grey; name sRGB or Adobe RGB (1998)")
+    refuse_grey_of_colour(profile, image.bands)
     bits = 8 if image.format == "uchar" else 16
     table = pyvips.Image.new_from_array(as_row(tone_tables(steps, channels=image.bands, bits=bits)))
     image = image.maplut(table.cast("ushort"))
     if image.bands == 1 and profile != "grey gamma 2.2":
         image = image.bandjoin([image, image])
     return image.copy(interpretation="grey16" if image.bands == 1 else "rgb16")
+
+
+def refuse_grey_of_colour(profile: str | None, channels: int) -> None:
+    """
+    Refuse a profile of grey for a scan in colour.
+
+    Raises:
+        ToneStepError: it is one.
+    """
+    if channels == 3 and profile == "grey gamma 2.2":
+        raise ToneStepError("output: a colour scan cannot be written as grey; name sRGB or Adobe RGB (1998)")
 
 
 def small_positive(scan: Path, steps: Sequence[ToneStep] | None, long_side_px: int) -> NDArray[np.uint8]:

@@ -53,6 +53,23 @@ def read_digests(path: Path, *, chunk_bytes: int = CHUNK_BYTES) -> Digests:
     return Digests(scan.file_sha256, scan.picture_sha256)
 
 
+def holds_registered_picture(path: Path, *, size_bytes: int, modified_ns: int, picture_sha256: str | None) -> bool:
+    """
+    Return True if a file still holds the picture that was registered.
+
+    By its size and time it is taken at its word. Where these differ the picture itself is digested: a caption written
+    by another program, a copied file's new date, or a clock an hour off (FAT) leaves the picture what it was.
+
+    Raises:
+        FileFormatError: as ``read_scan_file``.
+        OSError: it is not there.
+    """
+    status = path.stat()
+    if (status.st_size, status.st_mtime_ns) == (size_bytes, modified_ns):
+        return True
+    return picture_sha256 is not None and picture_digest(path) == picture_sha256
+
+
 def picture_digest(path: Path) -> str | None:
     """
     Return the SHA-256 of a file's encoded picture alone; None if it has none that can be read.

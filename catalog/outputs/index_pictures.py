@@ -16,8 +16,9 @@ from collections import deque
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from multiprocessing import resource_tracker
 from multiprocessing.connection import wait
 from pathlib import Path
 from typing import Final
@@ -51,7 +52,8 @@ class PictureJob:
 class PictureResult:
     """
     What became of a job: ``made``, ``missing``, ``changed`` (the file is not the one recorded), ``damaged``,
-    ``undecodable`` (whole, of a kind that cannot be read here) or ``unwritable`` (no room, no leave).
+    ``undecodable`` (whole, of a kind that cannot be read here), ``unfollowed`` (by its version's tone steps) or
+    ``unwritable`` (no room, no leave).
     """
 
     scan_id: int
@@ -113,7 +115,8 @@ class _Workshop:
         under_way: deque[tuple[PictureJob, Future[Rendered]]] = deque()
         while left or under_way:
             while left and len(under_way) < 2 * self._workers:
-                under_way.append((left[0], self._pool.submit(render, left[0])))
+                with _deaf_to_ctrl_c():
+                    under_way.append((left[0], self._pool.submit(render, left[0])))
                 left.popleft()
             job, future = under_way.popleft()
             try:
@@ -128,7 +131,9 @@ class _Workshop:
         self._open_anew(1)
         for job in jobs:
             try:
-                yield job, self._pool.submit(render, job).result()
+                with _deaf_to_ctrl_c():
+                    future = self._pool.submit(render, job)
+                yield job, future.result()
             except BrokenProcessPool:
                 yield job, Rendered(None, "damaged", "reading it brings the decoder down; try another copy")
                 self._open_anew(1)
@@ -147,6 +152,24 @@ class _Workshop:
         for process in set(multiprocessing.active_children()) - self._strangers:
             process.terminate()
             process.join()
+
+
+@contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    """
+    Let the processes that are started meanwhile be born deaf to Ctrl-C; one given meanwhile is heard afterwards.
+
+    A terminal gives it to all of them, and one that has not come as far as ``_begin_work`` would print a traceback.
+    """
+    if not hasattr(signal, "pthread_sigmask"):  # Windows
+        yield
+        return
+    resource_tracker.ensure_running()  # its own start would open the ears again
+    signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
 
 
 def _begin_work() -> None:
@@ -178,7 +201,9 @@ def render(job: PictureJob) -> Rendered:
                 is_reversed=recipe.is_reversed, steps=recipe.steps,
             )
         )  # fmt: skip
-    except (PictureKindError, ToneStepError) as exc:
+    except ToneStepError as exc:
+        return Rendered(None, "unfollowed", f"the tone steps of its version cannot be followed ({exc.reason})")
+    except PictureKindError as exc:
         return Rendered(None, "undecodable", exc.reason)
     except (PictureError, FileFormatError) as exc:
         return Rendered(None, "damaged", exc.reason)
@@ -186,20 +211,19 @@ def render(job: PictureJob) -> Rendered:
 
 def _what_changed(job: PictureJob) -> Rendered | None:
     """Return why a picture must not be made of a file: it is gone, or its picture is no longer the recorded one."""
+    from catalog.imaging.scan_files import holds_registered_picture
+
     try:
-        status = job.source.stat()
+        is_same = holds_registered_picture(
+            job.source, size_bytes=job.size_bytes, modified_ns=job.modified_ns, picture_sha256=job.picture_sha256
+        )
     except FileNotFoundError:
         return Rendered(None, "missing", "is not there; see: tiebeam scans verify")
     except OSError as exc:
         return Rendered(None, "missing", f"cannot be read ({exc.strerror or exc})")
-    if (status.st_size, status.st_mtime_ns) == (job.size_bytes, job.modified_ns):
-        return None
-    from catalog.imaging import read_digests
-
-    # A caption written by another program, or a copied file's new date, leaves the picture what it was.
-    if job.picture_sha256 is not None and read_digests(job.source).picture_sha256 == job.picture_sha256:
-        return None
-    return Rendered(None, "changed", "is not the file that was registered; see: tiebeam scans verify")
+    return (
+        None if is_same else Rendered(None, "changed", "is not the file that was registered; see: tiebeam scans verify")
+    )
 
 
 def _put(data: bytes, target: Path) -> None:

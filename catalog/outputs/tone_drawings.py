@@ -103,7 +103,7 @@ class _Drawing:
         page = self._page
         for reference, words in page.sheets or (("", "of no sheet yet"),):
             self._paragraph(f"{reference}  {words}".strip(), 14, Face.SERIF_BOLD, BLACK)
-        self._paragraph(f"{page.reference}  {page.path.name}: {page.made}", 9.5, Face.SERIF, BLACK)
+        self._paragraph(f"{page.reference}  {page.file_name}: {page.made}", 9.5, Face.SERIF, BLACK)
         if page.replaced_by:
             self._paragraph(f"replaced by {', '.join(page.replaced_by)}", 9.5, Face.SERIF, BLACK)
         if page.steps:

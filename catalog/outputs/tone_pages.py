@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from catalog.rules.papers import Paper
 from catalog.rules.print_sizes import FilmResolution, PrintSize, film_resolution, print_sizes
 from catalog.rules.references import format_reference
+from catalog.store.files import shown_path
 
 if TYPE_CHECKING:
     from catalog.imaging.scan_reading import ScanReading
@@ -58,6 +59,11 @@ class TonePage:
     other_ppi: float | None
     """What the film's size gives, where the file records something else."""
     film: FilmTones | None
+
+    @property
+    def file_name(self) -> str:
+        """The file's name alone, bytes that are not text as escapes."""
+        return shown_path(self.path.name)
 
 
 def read_tone_page(picture: TonePicture, paper: Paper | None, progress: Progress | None = None) -> TonePage:

@@ -91,8 +91,11 @@ STEPS_OF_SCAN = """(
         SELECT v.steps FROM version_source vs JOIN edit_version v ON v.id = vs.version_id
         WHERE vs.scan_id = c.id AND v.steps IS NOT NULL
         AND (SELECT count(*) FROM version_source other WHERE other.version_id = v.id) = 1
-        ORDER BY v.id DESC LIMIT 1)"""
-"""The tone steps by which the picture of a scan ``c`` is to look: those of the newest version made of it alone."""
+        ORDER BY EXISTS (SELECT 1 FROM edit_version later WHERE later.replaces_id = v.id), v.id DESC LIMIT 1)"""
+"""
+The tone steps by which the picture of a scan ``c`` is to look: those of the newest version made of it alone, one that
+nothing replaces before one that is replaced.
+"""
 _SCANS = f"""
     SELECT c.id, f.drive_id, d.name, d.last_path, f.path, f.raw_path, f.state, f.damage, f.size_bytes,
         f.modified_ns, f.sha256, f.picture_sha256, c.width_px, c.height_px, c.orientation, c.white_is_zero,

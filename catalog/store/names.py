@@ -210,8 +210,20 @@ def _is_there(connection: sqlite3.Connection, table: str, record_id: int) -> boo
 def _not_found(connection: sqlite3.Connection, typed: str, table: str) -> str:
     word = WORDS.get(table, table.replace("_", " "))
     near = near_names(connection, typed, table)
-    hint = f" Did you mean {' or '.join(near)}?" if near else ""
+    seek = f" Look for it with: {_SOUGHT_BY[table]}" if table in _SOUGHT_BY else ""
+    hint = f" Did you mean {' or '.join(near)}?" if near else seek
     return f"No {word} answers to {typed!r}.{hint}"
+
+
+_SOUGHT_BY = {
+    "sheet": "tiebeam find WORDS", "view": "tiebeam views list", "building": "tiebeam buildings list",
+    "place": "tiebeam places list", "visit": "tiebeam visits list", "standpoint": "tiebeam standpoints list",
+    "roll": "tiebeam rolls list", "person": "tiebeam persons list", "source": "tiebeam sources list",
+    "lens": "tiebeam lenses list", "camera": "tiebeam cameras list", "film_stock": "tiebeam films list",
+    "drive": "tiebeam drives list", "edition": "tiebeam editions list", "document": "tiebeam documents list",
+    "open_question": "tiebeam questions list", "edit_version": "tiebeam versions list", "print": "tiebeam prints list",
+    "scan": "tiebeam scans list",
+}  # fmt: skip
 
 
 def near_names(connection: sqlite3.Connection, typed: str, table: str, limit: int = 3) -> list[str]:

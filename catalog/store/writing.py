@@ -23,6 +23,7 @@ from catalog.errors import ArchiveBusyError, ArchiveError, RefusedError
 from catalog.model import Base, Deed, DeedFile
 from catalog.store.archive import Archive
 from catalog.store.connections import as_archive_error
+from catalog.store.files import shown_path
 from catalog.store.interrupted import encode_path, this_process
 from catalog.store.locking import OnWait, in_its_journal, refusal_words
 from catalog.store.rows import KEYS, encode_values, read_row
@@ -371,7 +372,8 @@ class FileDeed:
         self.close()
         with open_session(self.archive, self.on_wait) as session:
             entry = session.get_one(Deed, self.deed_id)
-            entry.words, entry.state, entry.process, entry.left_to_do = words, "interrupted", None, left_to_do
+            entry.words, entry.state, entry.process = shown_path(words), "interrupted", None
+            entry.left_to_do = shown_path(left_to_do)
 
     def close(self) -> None:
         """Close the connection that the steps shared; the daybook entry stays as it is."""
@@ -384,7 +386,7 @@ class FileDeed:
         self.close()
         with open_session(self.archive, self.on_wait) as session:
             entry = session.get_one(Deed, self.deed_id)
-            entry.words, entry.state, entry.process, entry.left_to_do = words, "done", None, None
+            entry.words, entry.state, entry.process, entry.left_to_do = shown_path(words), "done", None, None
 
     def intend(self, files: Iterable[tuple[str, bytes | None, str | None, str | None]]) -> list[int]:
         """Write down files about to be written: path, former bytes, their digest, the digest to come."""
@@ -417,16 +419,24 @@ def begin_file_deed(
     """
     Begin a deed over many files.
 
-    ``left_to_do`` is what to tell the person at the next opening if the deed is cut short.
+    ``left_to_do`` is what to tell the person at the next opening if the deed is cut short. Names of files that are
+    no text are shown with escapes in both.
     """
     with open_session(archive, on_wait) as session:
         entry = Deed(
-            kind=kind, words=words, at=clock.timestamp(), state="under way", schema=SCHEMA_HEAD,
-            process=this_process(), left_to_do=left_to_do, undoes_id=undoes,
+            kind=kind, words=shown_path(words), at=clock.timestamp(), state="under way", schema=SCHEMA_HEAD,
+            process=this_process(), left_to_do=shown_path(left_to_do), undoes_id=undoes,
         )  # fmt: skip
         session.add(entry)
         session.flush()
         return FileDeed(archive, entry.id, on_wait, is_undo=undoes is not None)
+
+
+def require_text(*texts: str | None) -> None:
+    """Raise ``RefusedError`` if one of these, typed on a terminal, holds bytes that are not text."""
+    for text in filter(None, texts):
+        if not text.isascii() and any("\ud800" <= letter <= "\udfff" for letter in text):
+            raise RefusedError(f"{text!r} holds bytes that are not text. Type it anew; nothing was changed.")
 
 
 def require(condition: object, message: str) -> None:
@@ -444,4 +454,5 @@ __all__ = [
     "deed",
     "open_session",
     "require",
+    "require_text",
 ]

@@ -19,9 +19,11 @@ from catalog.actions.persons import add_person
 from catalog.actions.sheets import Number, add_sheet
 from catalog.actions.views import Shown
 from catalog.errors import LettersError, OutputFileError, RefusedError
+from catalog.model import EditVersion, VersionSource
 from catalog.outputs import handed_out
 from catalog.store.archive import Archive
 from catalog.store.find import Question
+from catalog.store.writing import deed
 from tests.builders import a_mill, a_sheet, a_village, dated
 from tests.scan_archives import an_archive, tiebeam
 
@@ -47,6 +49,14 @@ def a_scan(archive: Archive, number: str, *, width: int = 500, height: int = 400
     ramp = np.linspace(5000, 60000 - 20 * seed, width).astype(np.uint16)
     tifffile.imwrite(path, np.tile(ramp, (height, 1)), resolution=(ppi, ppi), resolutionunit="INCH")
     assert tiebeam(archive, "scans", "add", path) == 0
+
+
+def a_version(archive: Archive, steps: str, scan_id: int = 1) -> None:
+    """Record an edit version of a scan, whatever its steps say."""
+    with deed(archive, "test", "a version") as writing:
+        version = EditVersion(steps=steps)
+        version.sources.append(VersionSource(position=1, scan_id=scan_id))
+        writing.session.add(version)
 
 
 def make(archive: Archive, name: str = "osk.pdf", **asked: object) -> ContactSheetMade:
@@ -218,6 +228,29 @@ def test_a_resolution_that_cannot_be_the_films_is_not_believed(archive):
 
     (size,) = (size for page in pdf(archive).pages for size in drawn_mm(page))
     assert size == pytest.approx((118.75, 95), abs=0.1)  # fills the opening of 120 x 95
+
+
+def test_what_a_version_straightened_keeps_the_size_it_has_on_the_film(archive):
+    a_scan(archive, "78-14")
+    a_version(archive, '[{"kind": "straighten", "angle_deg": 10}, {"kind": "coding", "values": "gamma 2.2"}]')
+
+    make(archive)
+
+    # w = (500 cos 10° - 400 sin 10°) / cos 20° = 450 pixels, h = (400 cos 10° - 500 sin 10°) / cos 20° = 327.
+    assert drawn_mm(pdf(archive).pages[0]) == [pytest.approx((450 * 0.254, 327 * 0.254), abs=1.0)]
+
+
+def test_steps_that_cannot_be_followed_leave_one_box_and_the_other_frames_their_pictures(archive):
+    a_scan(archive, "78-14")
+    a_scan(archive, "78-15")
+    a_version(archive, '[{"kind": "moonlight"}]')
+
+    made = make(archive)
+
+    assert [(one.number, one.why, one.is_finding) for one in made.without if one.is_finding] == [
+        ("78-14", "the tone steps of its version cannot be followed", True)
+    ]
+    assert sum(len(drawn_mm(page)) for page in pdf(archive).pages) == 1
 
 
 def test_film_larger_than_the_page_is_made_smaller_and_says_so(archive):

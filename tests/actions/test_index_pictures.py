@@ -5,6 +5,9 @@ from __future__ import annotations
 import errno
 import os
 import shutil
+import signal
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -15,9 +18,11 @@ from PIL import Image
 
 from catalog.actions.drives import add_drive
 from catalog.actions.index_pictures import make_index_picture, make_index_pictures, tidy_index_pictures
+from catalog.model import EditVersion, VersionSource
 from catalog.outputs import index_pictures as workshop
 from catalog.store.archive import Archive
-from catalog.store.index_pictures import find_index_picture
+from catalog.store.index_pictures import find_index_picture, picture_scans
+from catalog.store.writing import deed
 from tests.scan_archives import an_archive, as_it_is, rows, tiebeam
 
 WINDOW = np.tile(np.linspace(4000, 60000, 96).astype(np.uint16), (72, 1))
@@ -297,3 +302,42 @@ def test_the_daybook_has_no_entry_for_what_changes_no_record(archive):
     tidy_index_pictures(archive)
 
     assert rows(archive, "SELECT count(*) FROM deed") == before
+
+
+def test_a_picture_looks_as_the_newest_version_that_nothing_replaces(archive):
+    def a_version(steps: str, replaces: int | None = None) -> int:
+        with deed(archive, "test", "a version") as writing:
+            version = EditVersion(steps=steps, replaces_id=replaces)
+            version.sources.append(VersionSource(position=1, scan_id=1))
+            writing.session.add(version)
+            writing.session.flush()
+            return version.id
+
+    def steps() -> str | None:
+        with archive.reading() as connection:
+            return picture_scans(connection, [1])[0].steps
+
+    first = a_version("[]")
+    second = a_version('[{"kind": "mirror"}]')
+    newest = steps()
+    with deed(archive, "test", "the first after all") as writing:
+        writing.session.get_one(EditVersion, first).replaces_id = second
+
+    assert newest == '[{"kind": "mirror"}]'
+    assert steps() == "[]"
+
+
+def test_a_process_is_born_deaf_to_ctrl_c_and_the_first_hears_it_afterwards():
+    heard = []
+    former = signal.signal(signal.SIGINT, lambda *_: heard.append("heard"))
+    try:
+        with workshop._deaf_to_ctrl_c():
+            born = subprocess.run(
+                [sys.executable, "-c", "import os, signal; os.kill(os.getpid(), signal.SIGINT)"], capture_output=True
+            )
+            os.kill(os.getpid(), signal.SIGINT)
+    finally:
+        signal.signal(signal.SIGINT, former)
+
+    assert (born.returncode, born.stderr) == (0, b"")
+    assert heard == ["heard"]

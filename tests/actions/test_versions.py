@@ -248,6 +248,48 @@ def test_a_full_disk_leaves_the_recorded_steps_and_no_part_of_a_file(archive, mo
     assert check_archive(archive) == []
 
 
+def test_a_refusal_speaks_of_the_file_that_was_to_be(archive, monkeypatch):
+    def full(*_):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr("catalog.imaging._positive_file.os.fsync", full)
+
+    (one,) = make(archive, write=True)
+
+    assert one.reason.startswith("80-0 W1.tif: cannot be written (")
+
+
+# Case F12: FAT keeps the hour of the wall clock; and whoever copies an archive may not keep its dates.
+@pytest.mark.parametrize("later_s", [3600, 1, -86_400 * 365])
+def test_f12_a_scan_whose_date_alone_changed_is_the_scan_that_was_registered(archive, later_s):
+    scan = archive.folder / "scans" / "80-0.tif"
+    stamp = scan.stat().st_mtime_ns + later_s * 1_000_000_000
+    os.utime(scan, ns=(stamp, stamp))
+
+    assert [one.outcome for one in make(archive, write=True)] == ["written"]
+
+
+def test_bytes_that_are_no_text_are_refused_or_shown_with_escapes(archive):
+    folder = archive.folder / os.fsdecode(b"gr\xf6\xdfer")
+    folder.mkdir()
+
+    with pytest.raises(RefusedError, match="bytes that are not text"):
+        make(archive, purpose="\udcc9glise")
+    (one,) = make(archive, write=True, folder=folder, arguments=f"C1 --folder {folder}")
+
+    assert one.outcome == "written"
+    assert rows(archive, "SELECT count(*) FROM deed WHERE words LIKE '%gr\\xF6\\xDFer%'") == [(1,)]
+
+
+def test_a_colour_scan_has_no_version_in_grey(tmp_path):
+    archive = an_archive_with_negatives(tmp_path / "archive", colour=True)
+
+    (one,) = make(archive, wishes=ToneWishes(profile="grey gamma 2.2"))
+
+    assert (one.outcome, one.version_id) == ("failed", None)
+    assert "a colour scan cannot be written as grey" in one.reason
+
+
 def test_a_bad_scan_never_stops_the_others(tmp_path):
     archive = an_archive_with_negatives(tmp_path / "archive", 4)
     broken, gone = (archive.folder / "scans" / f"80-{number}.tif" for number in (1, 2))
@@ -370,6 +412,18 @@ def test_j16_steps_recorded_before_the_question_was_answered_are_not_written_eit
 # ---- undo
 
 
+def test_j16_the_question_stands_whichever_program_measured_it(tmp_path, monkeypatch):
+    archive = an_archive_with_negatives(tmp_path / "archive", width=1000, height=790, is_reversed=True)
+    make(archive)
+    monkeypatch.setattr("catalog.clock.program_version", lambda: "99.0")
+
+    (rehearsed,) = write_versions(archive, [1], dry_run=True)
+    (one,) = write_versions(archive, [1])
+
+    assert (rehearsed.outcome, one.outcome) == ("blocked", "blocked")
+    assert "seems scanned wrong side up" in one.reason
+
+
 def test_undo_takes_a_version_and_its_file_away(archive):
     before = rows(archive, "SELECT * FROM file")
     make(archive, write=True)
@@ -387,8 +441,11 @@ def test_an_undone_version_cannot_be_called_back_and_that_is_said(archive):
     make(archive, write=True)
     undone = undo_deed(archive)
 
+    assert undone.is_final
     with pytest.raises(UndoError, match=r"of which no copy was kept.*tiebeam versions make"):
         undo_deed(archive, undone.undo_id)
+    with pytest.raises(UndoError, match=r"was undone by deed \d+ already.*tiebeam versions make$"):
+        undo_deed(archive, undone.deed.id)
 
     assert rows(archive, "SELECT count(*) FROM deed WHERE state = 'interrupted'") == [(0,)]
 

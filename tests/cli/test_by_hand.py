@@ -358,7 +358,7 @@ def test_the_program_itself_prints_a_refusal_as_one_line_and_leaves_with_three(a
         run_command(["--archive", str(archive.folder), "sheets", "correct", "S9", "--box", "1"])
 
     assert left.value.code == 3
-    assert capsys.readouterr().err == "tiebeam: No sheet answers to 'S9'.\n"
+    assert capsys.readouterr().err == "tiebeam: No sheet answers to 'S9'. Look for it with: tiebeam find WORDS\n"
 
 
 def test_two_digit_years_take_the_century_of_the_settings(archive):

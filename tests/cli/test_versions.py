@@ -256,3 +256,13 @@ def test_a_scan_on_a_drive_that_is_away_is_named(archive, say, capsys, tmp_path)
 
     assert said.status == 3
     assert said.err == "C3: 85-1.tif is on blue, which is away. Bring it back and make it again.\n"
+
+
+def test_an_undo_that_took_a_picture_away_says_how_to_have_it_again(say, archive, capsys):
+    say("make", "80-0", "--write")
+
+    said = tiebeam(capsys, "--archive", archive.folder, "undo")
+
+    assert said.status == 0
+    assert "To do it again: tiebeam undo" not in said.out
+    assert said.out.rstrip().endswith("no copy of its pictures was kept: tiebeam versions make")
