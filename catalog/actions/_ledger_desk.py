@@ -8,8 +8,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Any
 
-from catalog.actions.desk import Desk
-from catalog.errors import LedgerError, NotFoundError, RefusedError
+from catalog.actions.desk import Desk, NotKept, rehearsed_or_kept
+from catalog.errors import LedgerError, NotFoundError
 from catalog.model import RecordedDate
 from catalog.rules.ledger import (
     Entry,
@@ -64,10 +64,6 @@ class Subject:
     place: tuple[int, str, int | None] | None = None
 
 
-class _NotKept(Exception):  # noqa: N818 - no fault: the way out of a dry run
-    pass
-
-
 @contextmanager
 def at_ledger(
     archive: Archive, kind: str, desk: Desk, connection: sqlite3.Connection | None = None
@@ -81,16 +77,14 @@ def at_ledger(
         RefusedError: a rule forbids it. Nothing is changed.
     """
     words = kind
-    try:
-        with plain_deed(archive, kind, kind, connection=connection, on_wait=desk.on_wait) as deed:
-            yield deed
-            words = deed.words
-            if desk.dry_run:
-                raise _NotKept
-    except _NotKept:
-        pass
-    except UnicodeEncodeError as exc:
-        raise RefusedError(f"{exc.object!r} holds bytes that are not text. Type it anew; nothing was changed.") from exc
+    with (
+        rehearsed_or_kept(),
+        plain_deed(archive, kind, kind, connection=connection, on_wait=desk.on_wait) as deed,
+    ):
+        yield deed
+        words = deed.words
+        if desk.dry_run:
+            raise NotKept
     if desk.say:
         desk.say(words)
 

@@ -13,7 +13,7 @@ from catalog.rules.ledger_kinds import LEAVING
 from catalog.rules.money import Money
 from catalog.store.daybook import ChangeRow, DeedRow
 from catalog.store.plain_writing import PlainDeed
-from catalog.store.rows import change_row, read_row
+from catalog.store.rows import change_row, decode_values, read_row
 from catalog.store.writing import Writing
 
 STAYS = frozenset({"print", "print_number", "ledger_entry", "document", "document_line"})
@@ -59,8 +59,11 @@ def take_back_kept(writing: Writing, target: DeedRow, change: ChangeRow) -> None
     except RefusedError as exc:
         why = "what it took out would be written again, after all that came since: " if is_correction else ""
         raise UndoError(f"Deed {target.id} ({target.kind}) cannot be undone: {why}{exc}") from exc
-    for table, record_id, _, _, _ in deed.changes:
-        writing.record_added(table, [record_id], is_searched=False)
+    for table, record_id, done, before, after in deed.changes:
+        if done == "added":
+            writing.record_added(table, [record_id], is_searched=False)
+        else:
+            writing.record_change(table, record_id, done, decode_values(before), decode_values(after))
 
 
 def _left_the_house(writing: Writing, print_id: int) -> bool:

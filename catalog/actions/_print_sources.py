@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterable
 from typing import Any
 
 from catalog.actions._print_runs import RunNow
 from catalog.errors import EarlierPromiseError, NotFoundError, RefusedError
+from catalog.model import RecordedDate
+from catalog.rules.folding import fold
 from catalog.rules.references import format_reference
 from catalog.store.plain_writing import PlainDeed
 
@@ -22,20 +25,75 @@ def check_source(deed: PlainDeed, run: RunNow | None, facts: dict[str, Any], kno
         EarlierPromiseError: the sheet shows the view, but the edition does not name it; the person is asked.
     """
     connection = deed.raw
-    for name, table in (
-        ("sheet_id", "sheet"),
-        ("view_id", "view"),
-        ("scan_id", "scan"),
-        ("version_id", "edit_version"),
-    ):
+    _check_records(connection, facts)
+    if run is not None:
+        facts["sheet_id"] = _sheet_of(deed, run, facts.get("sheet_id"), knowing)
+    _refuse_other_sheet(connection, facts)
+    return facts
+
+
+def check_new_sources(
+    deed: PlainDeed, run: RunNow | None, now: dict[str, Any], given: dict[str, Any], knowing: frozenset[int]
+) -> None:
+    """
+    See that a print may be said to be made from what ``given`` names beside what stands of it ``now``.
+
+    Raises:
+        RefusedError, EarlierPromiseError: as ``check_source``; what is not named anew is not asked about again.
+    """
+    named = {name: given[name] for name in SOURCES if given.get(name) is not None}
+    if not named:
+        return
+    _check_records(deed.raw, named)
+    if run is not None and "sheet_id" in named:
+        _sheet_of(deed, run, named["sheet_id"], knowing)
+    _refuse_other_sheet(deed.raw, {name: given.get(name, now.get(name)) for name in SOURCES})
+
+
+SOURCES = {"sheet_id": "sheet", "view_id": "view", "scan_id": "scan", "version_id": "edit_version"}
+"""What a print may be made from: the field, and the table it points to."""
+
+
+def _check_records(connection: sqlite3.Connection, facts: dict[str, Any]) -> None:
+    for name, table in SOURCES.items():
         if facts.get(name) is not None:
             _require(connection, table, facts[name])
     for scan_id in _scans_of(connection, facts):
         refuse_reversed(connection, scan_id)
-    if run is not None:
-        facts["sheet_id"] = _sheet_of(deed, run, facts.get("sheet_id"), knowing)
-    _refuse_other_scan(connection, facts)
-    return facts
+
+
+def ask_about_process(
+    connection: sqlite3.Connection, edition_ids: Iterable[int], process: str | None, knowing: frozenset[int],
+    pulled: RecordedDate,
+) -> None:  # fmt: skip
+    """
+    Ask when a print is of another process than an edition was promised in, and was not surely pulled before that.
+
+    Raises:
+        EarlierPromiseError: it is; ``knowing`` does not name the edition.
+    """
+    for edition_id in edition_ids:
+        promised, since = connection.execute(
+            "SELECT process, stated_earliest FROM edition WHERE id = ?", (edition_id,)
+        ).fetchone()
+        is_before = None not in (pulled.latest, since) and not pulled.doubt and pulled.latest < since
+        if not process or not promised or fold(process) == fold(promised) or edition_id in knowing or is_before:
+            continue
+        edition = format_reference("edition", edition_id)
+        raise EarlierPromiseError(
+            f"{edition} was promised as {promised}; this print would be {process}.",
+            promises_of(connection, [edition_id]),
+        )
+
+
+def editions_shown(connection: sqlite3.Connection, facts: dict[str, Any]) -> list[int]:
+    """Return the editions of what a print shows: of its view, else of the views of its sheet."""
+    rows = connection.execute(
+        "SELECT id FROM edition WHERE view_id = :view OR (:view IS NULL AND view_id IN"
+        " (SELECT view_id FROM sheet_view WHERE sheet_id = :sheet)) ORDER BY id",
+        {"view": facts.get("view_id"), "sheet": facts.get("sheet_id")},
+    )
+    return [row[0] for row in rows]
 
 
 def _require(connection: sqlite3.Connection, table: str, record_id: int) -> None:
@@ -121,16 +179,32 @@ def _sheet_of(deed: PlainDeed, run: RunNow, sheet_id: int | None, knowing: froze
     return sheet_id
 
 
-def _refuse_other_scan(connection: sqlite3.Connection, facts: dict[str, Any]) -> None:
-    """Refuse a scan of another sheet; one that is matched to no sheet says nothing against it."""
-    if facts.get("scan_id") is None or facts.get("sheet_id") is None:
+_SHEETS_OF_SCAN = "SELECT sheet_id FROM scan_part WHERE scan_id = ? ORDER BY sheet_id"
+_SHEETS_OF_VERSION = """
+    WITH RECURSIVE made(id) AS (
+        SELECT ? UNION SELECT s.source_version_id FROM made JOIN version_source s ON s.version_id = made.id
+        WHERE s.source_version_id IS NOT NULL
+    )
+    SELECT DISTINCT coalesce(s.sheet_id, p.sheet_id) AS sheet FROM made
+    CROSS JOIN version_source s ON s.version_id = made.id LEFT JOIN scan_part p ON p.scan_id = s.scan_id
+    WHERE sheet IS NOT NULL ORDER BY sheet
+"""
+
+
+def _refuse_other_sheet(connection: sqlite3.Connection, facts: dict[str, Any]) -> None:
+    """Refuse a scan or a version of another sheet; one that is matched to no sheet says nothing against it."""
+    if facts.get("sheet_id") is None:
         return
-    sheets = [row[0] for row in connection.execute("SELECT sheet_id FROM scan_part WHERE scan_id = ?",
-                                                   (facts["scan_id"],))]  # fmt: skip
-    if sheets and facts["sheet_id"] not in sheets:
-        scan, sheet = format_reference("scan", facts["scan_id"]), format_reference("sheet", facts["sheet_id"])
-        of = ", ".join(format_reference("sheet", each) for each in sheets)
-        raise RefusedError(f"{scan} is a scan of {of}, not of {sheet}. Nothing was changed.")
+    for name, statement in (("scan_id", _SHEETS_OF_SCAN), ("version_id", _SHEETS_OF_VERSION)):
+        if facts.get(name) is None:
+            continue
+        sheets = [row[0] for row in connection.execute(statement, (facts[name],))]
+        if sheets and facts["sheet_id"] not in sheets:
+            what, sheet = format_reference(SOURCES[name], facts[name]), format_reference("sheet", facts["sheet_id"])
+            of = ", ".join(format_reference("sheet", each) for each in sheets)
+            is_scan = name == "scan_id"
+            told = f"is a scan of {of}, not of {sheet}" if is_scan else f"was made from {of}, not from {sheet}"
+            raise RefusedError(f"{what} {told}. Nothing was changed.")
 
 
 def promises_of(connection: sqlite3.Connection, edition_ids: list[int]) -> list[tuple[str, str, str]]:

@@ -42,8 +42,24 @@ class Desk:
 AT_DESK = Desk()
 
 
-class _NotKept(Exception):  # noqa: N818 - no fault: the way out of a dry run
-    pass
+class NotKept(Exception):  # noqa: N818 - no fault: the way out of a dry run
+    """A rehearsal is over: nothing of the deed is kept."""
+
+
+@contextmanager
+def rehearsed_or_kept() -> Iterator[None]:
+    """
+    Let a rehearsed deed end with nothing kept (``NotKept``).
+
+    Raises:
+        RefusedError: what was typed holds bytes that are no text.
+    """
+    try:
+        yield
+    except NotKept:
+        pass
+    except UnicodeEncodeError as exc:
+        raise RefusedError(f"{exc.object!r} holds bytes that are not text. Type it anew; nothing was changed.") from exc
 
 
 @contextmanager
@@ -55,19 +71,14 @@ def at_desk(archive: Archive, kind: str, desk: Desk) -> Iterator[Writing]:
         RefusedError: a rule forbids it, or it holds bytes that are no text. Nothing is changed.
     """
     words = ""
-    try:
-        with deed(archive, kind, kind, on_wait=desk.on_wait) as writing:
-            if desk.first:
-                desk.first(writing)
-            yield writing
-            words = writing.deed.words
-            if desk.dry_run:
-                writing.session.flush()
-                raise _NotKept
-    except _NotKept:
-        pass
-    except UnicodeEncodeError as exc:
-        raise RefusedError(f"{exc.object!r} holds bytes that are not text. Type it anew; nothing was changed.") from exc
+    with rehearsed_or_kept(), deed(archive, kind, kind, on_wait=desk.on_wait) as writing:
+        if desk.first:
+            desk.first(writing)
+        yield writing
+        words = writing.deed.words
+        if desk.dry_run:
+            writing.session.flush()
+            raise NotKept
     if desk.say:
         desk.say(words)
 

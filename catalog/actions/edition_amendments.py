@@ -13,7 +13,7 @@ from catalog.actions.editions import Opened, add_run, art_warnings, current_stat
 from catalog.actions.facts import check_facts
 from catalog.errors import EarlierPromiseError, NotFoundError, RefusedError
 from catalog.model import Edition, EditionAmendment, PriceStep, ProofAllowance, Run, Size
-from catalog.rules.editions import CLOSED, EACH, WITHDRAWN, RunPlan, SizePlan, check_proofs
+from catalog.rules.editions import CLOSED, EACH, WITHDRAWN, RunPlan, SizePlan, check_proofs, plan_runs
 from catalog.rules.money import Money
 from catalog.rules.print_numbers import FRACTION, SERIAL
 from catalog.rules.references import format_reference
@@ -50,8 +50,7 @@ def amend_edition(
     with at_desk(archive, "editions amend", desk) as writing:
         edition = get_record(writing.session, Edition, edition_id)
         what = called(writing, "edition", edition_id)
-        if current_state(writing, edition_id) in (CLOSED, WITHDRAWN):
-            raise RefusedError(f"{what} is {current_state(writing, edition_id)}, for good. Nothing was changed.")
+        _refuse_ended(writing, edition_id, what)
         facts = check_facts(EditionAmendment, {"words": words, "published_in": published_in})
         amendment = EditionAmendment(
             edition_id=edition_id, made=recorded(made), changed="", noted_at=clock.timestamp(), **facts
@@ -65,6 +64,12 @@ def amend_edition(
         writing.session.flush()
         writing.say(f"amended {what}: {amendment.changed}")
         return Opened(edition_id, art_warnings(writing, edition.view_id) if limit is not None or is_open_now else ())
+
+
+def _refuse_ended(writing: Writing, edition_id: int, what: str) -> None:
+    state = current_state(writing, edition_id)
+    if state in (CLOSED, WITHDRAWN):
+        raise RefusedError(f"{what} is {state}, for good: its buyers were told so. Nothing was changed.")
 
 
 def _runs_of(writing: Writing, edition_id: int, run_id: int | None) -> list[Run]:
@@ -146,17 +151,17 @@ def add_size(
 
     Raises:
         EarlierPromiseError: what was promised is shown first, unless ``knowing`` names the edition.
-        RefusedError: the edition has this size, or ``limit`` does not fit how its sizes count.
+        RefusedError: the edition has this size, is closed, or ``limit`` does not fit how its sizes count.
     """
     with at_desk(archive, "editions add-size", desk) as writing:
         edition = get_record(writing.session, Edition, edition_id)
         what = called(writing, "edition", edition_id)
-        if edition_id not in knowing:
-            raise EarlierPromiseError(f"A size is to be added to {what}.", promises_of(writing.raw, [edition_id]))
+        _refuse_ended(writing, edition_id, what)
         runs = _runs_of(writing, edition_id, None)
         _refuse_known_size(writing, runs, size, what)
-        if edition.sizes_count != EACH and limit is not None:
-            raise RefusedError(f"{what} counts all sizes in one run: a new size has no limit of its own.")
+        _check_new_limit(edition, runs, size, limit, what)
+        if edition_id not in knowing:
+            raise EarlierPromiseError(f"A size is to be added to {what}.", promises_of(writing.raw, [edition_id]))
         facts = check_facts(EditionAmendment, {"words": words})
         amendment = EditionAmendment(
             edition_id=edition_id, made=recorded(made), changed=f"size {size.name} added", noted_at=clock.timestamp(),
@@ -170,6 +175,19 @@ def add_size(
             writing.session.add(Size(run_id=runs[0].id, **check_facts(Size, size_facts(size))))
         writing.say(f"added the size {size.name} to {what}")
         return Opened(edition_id, art_warnings(writing, edition.view_id))
+
+
+def _check_new_limit(edition: Edition, runs: Sequence[Run], size: SizePlan, limit: int | None, what: str) -> None:
+    if edition.sizes_count != EACH:
+        if limit is not None:
+            raise RefusedError(f"{what} counts all sizes in one run: a new size has no limit of its own.")
+        return
+    plan_runs([size], limit=limit, sizes_count=EACH)
+    if limit is None and any(run.limit_count is not None for run in runs):
+        raise RefusedError(
+            f"{what} has a run for each size, with a limit. Say --limit N, how many there may be of the new one. "
+            "Nothing was changed."
+        )
 
 
 def _refuse_known_size(writing: Writing, runs: Sequence[Run], size: SizePlan, what: str) -> None:
@@ -198,7 +216,10 @@ def set_price(
         what = called(writing, "edition", edition_id)
         runs = _runs_of(writing, edition_id, run_id)
         if size_id is not None:
-            runs = [run for run in runs if run.id == get_record(writing.session, Size, size_id).run_id]
+            of_size = get_record(writing.session, Size, size_id).run_id
+            runs = [run for run in runs if run.id == of_size]
+            if not runs:
+                raise RefusedError(f"The run named has no such size; it is one of {format_reference('run', of_size)}.")
         for run in runs:
             step = writing.session.scalar(
                 select(PriceStep).where(

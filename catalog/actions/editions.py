@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import sqlite3
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import select
 
 from catalog import clock
+from catalog.actions._ledger_desk import who
 from catalog.actions._print_sources import promises_of
 from catalog.actions.desk import AT_DESK, Date, Desk, at_desk, called, get_record, join_phrases, recorded
 from catalog.actions.facts import check_facts
@@ -36,10 +38,10 @@ from catalog.rules.editions import (
     copies_in_words,
     plan_runs,
 )
-from catalog.rules.ledger import standing
+from catalog.rules.ledger import Hold, standing
 from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
-from catalog.store.ledger import read_number_entries
+from catalog.store.ledger import read_number_entries, read_standing
 from catalog.store.writing import Writing
 
 
@@ -179,14 +181,25 @@ def art_warnings(writing: Writing, view_id: int) -> tuple[str, ...]:
 
 
 def limits_of_view(writing: Writing, view_id: int) -> tuple[list[int | None], int]:
-    """Return the limits of every run of a view, withdrawn ones aside, and how many proofs were declared with them."""
-    rows = writing.raw.execute(
-        "SELECT r.limit_count, (SELECT ifnull(sum(allowed), 0) FROM proof_allowance WHERE run_id = r.id) FROM run r"
-        " JOIN edition e ON e.id = r.edition_id WHERE e.view_id = ? AND (SELECT state FROM edition_state"
-        " WHERE edition_id = e.id ORDER BY id DESC LIMIT 1) IS NOT 'withdrawn'",
-        (view_id,),
-    ).fetchall()
+    """
+    Return how many copies of a view its runs allow, and how many proofs beside them.
+
+    Of an edition that ended, only the numbers that were given count: there can be no more.
+    """
+    rows = writing.raw.execute(_COPIES, (view_id,)).fetchall()
     return [row[0] for row in rows], sum(row[1] for row in rows)
+
+
+_COPIES = """
+    SELECT CASE WHEN state IN ('closed', 'withdrawn')
+            THEN (SELECT count(*) FROM print_number WHERE run_id = run AND series = 'numbered') ELSE limit_count END,
+        CASE WHEN state IN ('closed', 'withdrawn')
+            THEN (SELECT count(*) FROM print_number WHERE run_id = run AND series <> 'numbered')
+            ELSE (SELECT ifnull(sum(allowed), 0) FROM proof_allowance WHERE run_id = run) END
+    FROM (SELECT r.id AS run, r.limit_count, (SELECT state FROM edition_state WHERE edition_id = e.id
+            ORDER BY id DESC LIMIT 1) AS state
+        FROM run r JOIN edition e ON e.id = r.edition_id WHERE e.view_id = ?)
+"""
 
 
 # ---- states
@@ -236,27 +249,37 @@ def current_state(writing: Writing, edition_id: int) -> str:
 
 
 def _refuse_open_promises(writing: Writing, edition_id: int, what: str, verb: str) -> None:
-    held = writing.raw.execute(
-        "SELECT n.written, t.hold, w.name, w.id FROM print_standing t JOIN print p ON p.id = t.print_id"
-        " JOIN print_number n ON n.id = p.print_number_id JOIN run r ON r.id = n.run_id"
-        " JOIN person w ON w.id = t.held_for_id WHERE r.edition_id = ? AND t.hold IS NOT NULL"
-        " AND t.state NOT IN ('replaced', 'never made') ORDER BY n.id",
-        (edition_id,),
-    ).fetchall()
-    numbers = writing.raw.execute(
-        "SELECT DISTINCT n.id, n.written FROM ledger_entry e JOIN print_number n ON n.id = e.print_number_id"
-        " JOIN run r ON r.id = n.run_id WHERE r.edition_id = ? AND NOT EXISTS"
-        " (SELECT 1 FROM print WHERE print_number_id = n.id AND life <> 'void') ORDER BY n.id",
-        (edition_id,),
-    ).fetchall()
-    told = [f"{written} {hold} to {name} (N{person})" for written, hold, name, person in held]
-    for number_id, written in numbers:
-        hold = standing(read_number_entries(writing.raw, number_id)).hold
-        if hold is not None:
-            name = called(writing, "person", hold.person_id) if hold.person_id else "somebody"
-            told.append(f"{written} {hold.kind} to {name}")
+    told = []
+    for written, hold in _holds(writing.raw, edition_id):
+        if not hold.is_over(clock.today().toordinal()):
+            told.append(f"{written} {hold.kind} to {who(writing.raw, hold.person_id)}")
     if told:
         raise RefusedError(
             f"{what} cannot be {'closed' if verb == 'close' else 'withdrawn'} while promises are open: "
             f"{'; '.join(told)}. Keep them or release them first; nothing was changed."
         )
+
+
+_HELD_PRINTS = """
+    SELECT n.written, p.id FROM run r CROSS JOIN print_number n ON n.run_id = r.id
+    CROSS JOIN print p ON p.print_number_id = n.id CROSS JOIN print_standing t ON t.print_id = p.id
+    WHERE r.edition_id = ? AND t.hold IS NOT NULL AND t.state NOT IN ('replaced', 'never made') ORDER BY n.id
+"""
+_HELD_NUMBERS = """
+    SELECT DISTINCT n.written, n.id FROM run r CROSS JOIN print_number n ON n.run_id = r.id
+    CROSS JOIN ledger_entry e ON e.print_number_id = n.id
+    WHERE r.edition_id = ? AND NOT EXISTS (SELECT 1 FROM print WHERE print_number_id = n.id AND life <> 'void')
+    ORDER BY n.id
+"""
+
+
+def _holds(connection: sqlite3.Connection, edition_id: int) -> Iterator[tuple[str, Hold]]:
+    """Yield the promises and reservations of an edition, on prints and on numbers not pulled yet."""
+    for written, print_id in connection.execute(_HELD_PRINTS, (edition_id,)).fetchall():
+        hold = read_standing(connection, print_id).hold
+        if hold is not None:
+            yield written, hold
+    for written, number_id in connection.execute(_HELD_NUMBERS, (edition_id,)).fetchall():
+        hold = standing(read_number_entries(connection, number_id)).hold
+        if hold is not None:
+            yield written, hold

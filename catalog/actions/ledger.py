@@ -17,6 +17,7 @@ from catalog.actions._ledger_desk import (
     who,
     write_entry,
 )
+from catalog.actions._ledger_documents import void_with_entry
 from catalog.actions._print_runs import on_the_spot
 from catalog.actions.desk import AT_DESK, Desk, join_phrases
 from catalog.errors import LedgerError, RefusedError
@@ -138,13 +139,17 @@ def correct_entry(
     """
     with at_ledger(archive, "prints correct-entry", desk, connection) as deed:
         subject = take_out(deed, entry_id, why)
-        deed.say(f"corrected an entry of {subject_words(deed.raw, subject)}: {why}")
+        voided = [format_reference("document", each) for each in deed.changed("document")]
+        told = f"corrected an entry of {subject_words(deed.raw, subject)}: {why}"
+        deed.say(join_phrases(told, f"voided {', '.join(voided)}" if voided else None))
     return Written((subject,))
 
 
 def take_out(deed: PlainDeed, entry_id: int, why: str) -> Subject:
     """
     Write the correction of one entry within an open deed, and return what it is on.
+
+    Documents that tell of it (the note of a consignment, the invoice of a sale, a certificate) are voided.
 
     Raises:
         LedgerError: as ``correct_entry``.
@@ -156,6 +161,7 @@ def take_out(deed: PlainDeed, entry_id: int, why: str) -> Subject:
         raise LedgerError(f"The ledger has no entry {entry_id}. Nothing was changed.")
     subject, kind = Subject(row[0], row[1]), row[2]
     _refuse_correction(deed.raw, subject, entry_id, kind)
+    void_with_entry(deed, entry_id)
     write_entry(deed, subject, "corrected", EntryFacts(words=why.strip() or None, corrects_id=entry_id))
     return subject
 

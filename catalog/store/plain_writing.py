@@ -73,6 +73,10 @@ class PlainDeed:
         for subject, subject_id in former_subjects(table, before or {}):
             self.touched.setdefault(subject, set()).add(subject_id)
 
+    def changed(self, table: str) -> list[int]:
+        """Return the ids of the rows of a table that were changed so far."""
+        return [record_id for name, record_id, change, _, _ in self.changes if (name, change) == (table, "changed")]
+
     def finish(self) -> int:
         """Write the daybook's entry and return its number."""
         if self.touched:

@@ -30,6 +30,7 @@ from catalog.actions.documents import (
     void_document,
 )
 from catalog.actions.edition_amendments import amend_edition
+from catalog.actions.ledger import correct_entry
 from catalog.actions.persons import add_person
 from catalog.actions.prints import Signature, replace_print, sign_print
 from catalog.errors import DisclosureError, DocumentError, LettersError, RefusedError
@@ -331,6 +332,56 @@ def test_undoing_a_document_voids_it_and_its_page_stays(house: Archive):
     assert read_again(house, issued.id) == page
     undo_deed(house, undone.undo_id)
     assert rows(house, "SELECT state FROM document") == ["issued"]
+
+
+def test_correcting_an_entry_voids_the_documents_that_tell_of_it(house: Archive):
+    gallery, buyer = a_gallery(house), a_buyer(house)
+    print_id = a_signed_print(house)
+    write(house, "consigned", print_id, person_id=gallery)
+    note, letter = issue_consignment_note(house, gallery), issue_letter(house, gallery)
+    certificate = issue_certificate(house, print_id)
+    write(house, "sold", print_id, person_id=buyer, price="600 EUR")
+    invoice = issue_invoice(house, buyer)
+    sold = rows(house, "SELECT id FROM ledger_entry WHERE kind = 'sold'")[0]
+    said = Listener()
+
+    correct_entry(house, sold, why="the buyer stepped back", desk=Desk(say=said))
+
+    states = dict(rows(house, "SELECT id, state FROM document"))
+    assert states == {note.id: "issued", letter.id: "issued", certificate.id: "issued", invoice.id: "voided"}
+    assert said.heard[0].endswith(f"the buyer stepped back, voided A{invoice.id}")
+    why = "entry 4 of P1 (sold), which it tells of, was corrected"
+    assert rows(house, "SELECT voided_because FROM document WHERE state = 'voided'") == [why]
+    write(house, "sold", print_id, person_id=buyer, price="550 EUR")
+    assert issue_invoice(house, buyer).prints == (print_id,)
+    assert check_archive(house) == []
+
+
+def test_undoing_a_consignment_voids_its_note_and_no_list(house: Archive):
+    gallery = a_gallery(house)
+    write(house, "consigned", pull(house, an_edition(house).run_id), person_id=gallery)
+    consigned = rows(house, "SELECT max(id) FROM deed")[0]
+    issue_consignment_note(house, gallery)
+    issue_held_by(house, gallery)
+
+    undone = undo_deed(house, consigned)
+
+    assert rows(house, "SELECT kind, state FROM document") == [
+        ("consignment note", "voided"),
+        ("prints held", "issued"),
+    ]
+    assert agrees(house)
+    undo_deed(house, undone.undo_id)
+    assert rows(house, "SELECT state FROM print_standing") == ["consigned"]
+
+
+def test_a_signature_taken_back_voids_the_certificate_that_tells_of_it(house: Archive):
+    issue_certificate(house, a_signed_print(house))
+    signed = rows(house, "SELECT id FROM ledger_entry WHERE kind = 'signed'")[0]
+
+    correct_entry(house, signed, why="that was another print")
+
+    assert rows(house, "SELECT state FROM document") == ["voided"]
 
 
 def test_a_document_is_voided_once_and_with_a_reason(house: Archive):

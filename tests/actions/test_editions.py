@@ -158,6 +158,50 @@ def test_closing_is_refused_while_promises_are_open_and_says_to_whom(archive):
         amend_edition(archive, edition.id, words="more", limit=20)
 
 
+def test_a_reservation_that_has_run_out_does_not_keep_an_edition_open(archive):
+    edition, buyer = an_edition(archive), a_buyer(archive)
+    write(archive, "reserved", pull(archive, edition.run_id), person_id=buyer, on="May 2013", until="June 2013")
+
+    set_edition_state(archive, edition.id, "closed")
+
+    assert rows(archive, "SELECT state FROM edition_state ORDER BY id") == ["open", "closed"]
+
+
+def test_no_size_is_added_to_an_edition_that_was_closed(archive):
+    edition = an_edition(archive)
+    set_edition_state(archive, edition.id, "closed")
+
+    with pytest.raises(RefusedError, match="closed, for good"):
+        add_size(archive, edition.id, SizePlan("large"), words="Also large.", knowing=frozenset({edition.id}))
+
+
+def test_a_size_with_a_run_of_its_own_says_how_many_it_will_have(archive):
+    edition = an_edition(archive, sizes_count=EACH)
+    knowing = frozenset({edition.id})
+
+    with pytest.raises(RefusedError, match="Say --limit N"):
+        add_size(archive, edition.id, SizePlan("large"), words="Also large.", knowing=knowing)
+    with pytest.raises(RefusedError, match="0 prints is none"):
+        add_size(archive, edition.id, SizePlan("large"), words="Also large.", limit=0, knowing=knowing)
+
+    assert rows(archive, "SELECT count(*) FROM run") == [1]
+
+
+def test_the_limit_of_thirty_counts_what_an_edition_withdrawn_left_behind(archive):
+    withdrawn = an_edition(archive, limit=25)
+    for _ in range(3):
+        pull(archive, withdrawn.run_id)
+    set_edition_state(archive, withdrawn.id, "withdrawn")
+
+    view, knowing = (withdrawn.view_id, withdrawn.sheet_id), frozenset({withdrawn.id})
+    within = an_edition(archive, limit=27, view=view, proofs=[], knowing=knowing)
+    set_edition_state(archive, within.id, "withdrawn")
+    beyond = an_edition(archive, limit=28, view=view, proofs=[], knowing=knowing | {within.id})
+
+    assert within.warnings == ()
+    assert "31 copies of the view" in beyond.warnings[0]
+
+
 def test_a_held_edition_is_opened_again(archive):
     edition = an_edition(archive)
 

@@ -19,12 +19,14 @@ from catalog.actions.prints import (
     sign_print,
 )
 from catalog.errors import EarlierPromiseError, LedgerError, RefusedError, UndoError
+from catalog.model import EditVersion, RecordedDate, VersionSource
 from catalog.rules.editions import ACROSS, EACH, SizePlan
 from catalog.store.archive import open_archive
 from catalog.store.check import check_archive
 from catalog.store.plain_writing import writing_connection
-from tests.builders import Listener, a_sheet, dated, rows
-from tests.editions import a_buyer, a_gallery, a_scan_of, an_edition, pull, write
+from catalog.store.writing import deed
+from tests.builders import Listener, a_mill, a_sheet, dated, rows
+from tests.editions import STATEMENT, a_buyer, a_gallery, a_scan_of, an_edition, pull, write
 from tests.store.archives import raw, tables
 
 NUMBERS = "SELECT n.written FROM print p JOIN print_number n ON n.id = p.print_number_id ORDER BY p.id"
@@ -219,6 +221,62 @@ def test_another_sheet_of_the_same_view_asks_first(archive):
     assert rows(archive, "SELECT sheet_id FROM edition_sheet ORDER BY id") == [edition.sheet_id, other]
     with pytest.raises(RefusedError, match="does not hold the view"):
         pull(archive, edition.run_id, sheet_id=stranger)
+
+
+def test_another_process_than_was_promised_shows_the_promise_and_asks(archive):
+    edition = an_edition(archive, process="pigment print")
+    pull(archive, edition.run_id, process="Pigment print")
+
+    with pytest.raises(EarlierPromiseError) as asked:
+        pull(archive, edition.run_id, process="gelatin silver")
+    pull(archive, edition.run_id, process="gelatin silver", knowing=frozenset({edition.id}))
+
+    assert "E1 was promised as pigment print; this print would be gelatin silver" in str(asked.value)
+    assert STATEMENT in str(asked.value)
+    assert rows(archive, "SELECT process FROM print ORDER BY id") == ["Pigment print", "gelatin silver"]
+
+
+def test_a_print_beside_the_edition_asks_when_it_is_of_another_process_and_not_older(archive):
+    edition = an_edition(archive, process="pigment print")  # stated in March 2011
+    sheet = {"sheet_id": edition.sheet_id, "process": "contact print"}
+
+    pull_unnumbered(archive, pulled=dated("1979"), **sheet)
+    with pytest.raises(EarlierPromiseError, match="promised as pigment print"):
+        pull_unnumbered(archive, pulled=dated("about 1979"), **sheet)
+    pull_unnumbered(archive, knowing=frozenset({edition.id}), **sheet)
+
+    assert rows(archive, "SELECT count(*) FROM print") == [2]
+
+
+def test_a_replacement_and_a_correction_name_no_sheet_that_does_not_show_the_view(archive):
+    edition = an_edition(archive)
+    other = a_sheet(archive, date="1990", shows=a_mill(archive, "Low Mill"))
+    first, second = pull(archive, edition.run_id), pull(archive, edition.run_id)
+    write(archive, "destroyed", first, words="fire")
+
+    with pytest.raises(RefusedError, match=f"S{other} does not hold the view"):
+        replace_print(archive, first, proof="the corner", sheet_id=other)
+    with pytest.raises(RefusedError, match=f"S{other} does not hold the view"):
+        describe_print(archive, second, sheet_id=other)
+    with pytest.raises(RefusedError, match=f"C1 is a scan of S{other}, not of S{edition.sheet_id}"):
+        describe_print(archive, second, scan_id=a_scan_of(archive, other))
+
+    assert rows(archive, "SELECT count(*) FROM print") == [2]
+
+
+def test_a_version_of_another_sheet_is_refused_as_its_scan_is(archive):
+    edition = an_edition(archive)
+    other = a_sheet(archive, date="1990")
+    scan = a_scan_of(archive, other)
+    with deed(archive, "versions", "two versions, one of the other") as writing:
+        first, second = (EditVersion(steps="[]", made=RecordedDate()) for _ in range(2))
+        first.sources.append(VersionSource(position=1, scan_id=scan))
+        writing.session.add_all([first, second])
+        writing.session.flush()
+        second.sources.append(VersionSource(position=1, source_version_id=first.id))
+
+    with pytest.raises(RefusedError, match=f"W2 was made from S{other}, not from S{edition.sheet_id}"):
+        pull(archive, edition.run_id, version_id=2)
 
 
 def test_an_old_print_without_a_number_keeps_what_is_on_its_back(archive):
