@@ -94,6 +94,31 @@ def test_finding(snap_compare, fixed_sample, size):
     assert looks(snap_compare, fixed_sample, None, size, "f", "tab", "tab", typed="1975/1980")
 
 
+@pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "160x50"])
+def test_the_card_of_an_edition(snap_compare, fixed_sample, size):
+    assert looks(snap_compare, fixed_sample, "E1", size, "down", "down")
+
+
+@pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "160x50"])
+def test_the_card_of_a_print(snap_compare, fixed_sample, size):
+    assert looks(snap_compare, fixed_sample, "P3", size)
+
+
+@pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "160x50"])
+def test_the_desk(snap_compare, fixed_sample, size):
+    with clock.fixed():
+        assert looks(snap_compare, fixed_sample, "desk", size, "down")
+
+
+def test_what_is_not_scanned(snap_compare, fixed_sample):
+    with clock.fixed():
+        assert looks(snap_compare, fixed_sample, "desk", NARROW, "down", "down", "enter", "down")
+
+
+def test_the_list_of_editions(snap_compare, fixed_sample):
+    assert looks(snap_compare, fixed_sample, "editions", NARROW)
+
+
 def test_the_slip_of_keys(snap_compare, fixed_sample):
     assert looks(snap_compare, fixed_sample, "B1", NARROW, "question_mark")
 

@@ -94,6 +94,12 @@ class DeskCardScreen(CardScreen):
             self._rows = rows
             self._show(rows)
 
+    def on_screen_resume(self) -> None:
+        """Say what was found when the sidecars were looked through meanwhile."""
+        findings = self.browse.sidecar_findings
+        if self._rows is not None and findings is not None and self._rows.sidecars != len(findings):
+            self._counted_so_far(replace(self._rows, sidecars=len(findings)))
+
     def on_page_line_opened(self, event: Page.LineOpened) -> None:
         """Open the list of that kind."""
         event.prevent_default()
@@ -148,11 +154,17 @@ def _listed(words: list[str]) -> str:
 def _lines(rows: DeskRows) -> Iterator[tuple[PileWords, PileLine]]:
     for words in PILE_WORDS:
         count = rows.counts.get(words.kind, 0)
-        if words.kind == SIDECARS and rows.has_scans:
+        if words.kind == SIDECARS and rows.has_scans and _is_reached(rows):
             yield words, _sidecar_line(words, rows.sidecars)
         elif count:
             remark = f"first: {rows.worst}" if words.kind == UNSCANNED else ""
             yield words, PileLine(f"{count:,}", words.named(count), remark, _PILE + words.kind)
+
+
+def _is_reached(rows: DeskRows) -> bool:
+    """Return True if what stands before the sidecars is counted: no line comes to stand above the mark later."""
+    order = [words.kind for words in PILE_WORDS]
+    return rows.looking is None or order.index(rows.looking) > order.index(SIDECARS)
 
 
 def _sidecar_line(words: PileWords, found: int | None) -> PileLine:

@@ -23,7 +23,7 @@ class PileWords:
 
 
 _CARDS, _FILM, _FILES, _PRINTS, _DAYBOOK = (
-    "the old cards",
+    "what is not sure",
     "film",
     "scans and drives",
     "prints and pages",
