@@ -23,6 +23,8 @@ _SHORT_NAME = 5
 _LIMIT_WAS = re.compile(r"limit (\d+) to ")
 _PROOFS_WERE = re.compile(r"\b([A-Z]{2,3}) (\d+) to \d+")
 _DOLLARS = frozenset({"USD", "CAD", "AUD", "NZD", "SGD", "HKD"})
+LONGEST = 200
+"""A print number or an amount of more signs than this is none."""
 NOTHING = frozenset(
     {"", "-", "--", "---", "n/a", "na", "none", "nil", "/", "unsold", "not sold", "available", "in stock", "stock"}
 )
@@ -237,7 +239,10 @@ class LedgerNames:
         referred = parse_reference(words)
         if referred is not None and referred[0] == "person":
             name = next((name for person_id, name in self._people if person_id == referred[1]), None)
-            return None if name is None else Who(name, referred[1])
+            if name is None and not find_by_name(self._connection, words, "person"):
+                raise AskError("is the reference of nobody here", _UNDER_PERSONS)
+            if name is not None:
+                return Who(name, referred[1])
         found = find_by_name(self._connection, words, "person")
         if len(found) > 1:
             listed = " or ".join(format_reference("person", each) for each in found)
@@ -276,6 +281,8 @@ class LedgerNames:
         Raises:
             AskError: it is no plain amount, names no currency, or its cell shows another than it holds.
         """
+        if len(words) > LONGEST:
+            raise AskError("is too long for an amount", _UNDER_MONEY)
         settled = self._mapping.money_readings.get(fold(words))
         if settled is not None:
             return parse_money(settled) if settled else None

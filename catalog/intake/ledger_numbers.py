@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from catalog.intake.cells import split_doubt, split_number
 from catalog.intake.ledger_mapping import LedgerMapping
-from catalog.intake.ledger_names import NOTHING, AskError, KnownRun, LedgerNames
+from catalog.intake.ledger_names import LONGEST, NOTHING, AskError, KnownRun, LedgerNames
 from catalog.intake.ledger_rows import Place
 from catalog.intake.tables import CellDate, Raw
 from catalog.rules.folding import fold
@@ -43,6 +43,8 @@ class NumberReader:
         Raises:
             AskError: it is in doubt, or the spreadsheet took it for a date.
         """
+        if len(text) > LONGEST:
+            raise AskError("is too long for a print number", _UNDER_NUMBERS)
         settled = self._settled.get(fold(text))
         if settled is not None:
             return ReadNumber(parse_number(settled), settled or _plain(text)) if settled else ReadNumber(None)
@@ -60,7 +62,7 @@ class NumberReader:
         if name is None or name.ordinal is None:
             name = self._series_alone(name)
         if name is not None and name.of is None and of:
-            if not of.isdecimal():
+            if not (of.isdecimal() and of.isascii() and 0 < len(of) < 8):
                 raise AskError(f"stands beside {of!r}, which does not say how many there are", _UNDER_NUMBERS)
             name = replace(name, of=int(of))
         if isinstance(raw, float) and name is not None and name.of is not None and "/" in text:

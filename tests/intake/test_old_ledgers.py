@@ -6,6 +6,8 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from catalog.errors import IntakeError
 from catalog.intake.guess import guess_mapping
@@ -319,3 +321,33 @@ def test_a_card_index_is_guessed_as_before(tmp_path: Path):
     path.write_text("Neg. no,Village,Date\n78-14,Osk,1978\n", "utf-8")
 
     assert guess_mapping(read_table(path))[0].columns["Village"].field == "village"
+
+
+# ---- whatever stands in a cell
+
+CELLS = st.one_of(
+    st.text(st.characters(blacklist_categories=("Cs", "Cc")), max_size=12),
+    st.sampled_from(["7/15", "E1", "N1", "N999999999999999999999", "9" * 5000, "AP", "?", "do.", "7/0", "£1", "1/1/12",
+                     "sold", "destroyed", "=1+1", "Wilf Arkle", "2012", "n.d.", "yes", "E99999999999999999999 7/15"]),
+)  # fmt: skip
+
+
+# A row mostly has few cells, so that it comes as far as the rules of the ledger.
+ROW = {
+    **dict.fromkeys(HEADINGS.split(","), st.just("") | st.just("") | st.just("") | CELLS),
+    "Title": st.just("E1") | CELLS,
+}
+
+
+@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(st.fixed_dictionaries(ROW), min_size=1, max_size=4))
+def test_no_row_stops_its_neighbours(mill: Archive, tmp_path: Path, said: list[dict[str, str]]):
+    lines = [line(**{heading.replace(" ", "_"): text for heading, text in each.items()}) for each in said]
+    ledger = a_ledger(mill, tmp_path / "in", *lines, line(Title="E1", No="15/15"))
+
+    done = ledger.rehearsed()
+
+    numbers = [(row.old.name, row.outcome) for row in done.rows]
+    taken = [name for name, outcome in numbers if outcome == "new"]
+    assert numbers[-1][0] == "E1 15/15"
+    assert len([name for name in taken if name != "no number"]) == len({name for name in taken if name != "no number"})
