@@ -314,6 +314,20 @@ def test_an_undo_leaves_a_print_that_left_the_house_since_where_it_is(mill: Arch
     assert check_archive(mill) == []
 
 
+def test_a_replacement_read_in_is_taken_back_with_the_first_print_and_read_again(mill: Archive, tmp_path: Path):
+    first = {"No": "7/15", "Status": "destroyed, fire at the framer's"}
+    again = {"No": "7/15", "Status": "replacement", "Notes": "signed corner of the first came back"}
+    ledger = _of_e1(mill, tmp_path / "in", first, again)
+    ledger.read()
+
+    undo_deed(mill)
+    assert rows(mill, "SELECT life FROM print ORDER BY id") == ["void", "void"]
+    assert outcomes(ledger.read()) == ["new", "new"]
+
+    assert rows(mill, "SELECT life FROM print ORDER BY id") == ["void", "void", "ended", "live"]
+    assert check_archive(mill) == []
+
+
 # ---- a rehearsal
 
 
