@@ -30,7 +30,7 @@ class Desk:
 
     On a ``dry_run`` everything is done, every rule is asked, and nothing is kept. ``say`` is given the daybook's
     words once the deed is done. ``first`` is called before anything is written, when nobody else can write any more:
-    it may refuse, and it learns the number of the deed.
+    it may refuse.
     """
 
     dry_run: bool = False

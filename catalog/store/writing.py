@@ -12,6 +12,7 @@ import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, exc
@@ -219,6 +220,14 @@ def open_session(archive: Archive, on_wait: OnWait | None = None, engine: Engine
             used.dispose()
 
 
+_done_here: set[tuple[Path, int]] = set()
+
+
+def was_done_here(archive: Archive, deed_id: int) -> bool:
+    """Return True if a deed was done by this process, since it began."""
+    return (archive.catalogue, deed_id) in _done_here
+
+
 @contextmanager
 def deed(
     archive: Archive, kind: str, words: str, *, on_wait: OnWait | None = None, undoes: int | None = None
@@ -240,6 +249,7 @@ def deed(
             session.flush()
             with _recording(Writing(session, entry)) as writing:
                 yield writing
+        _done_here.add((archive.catalogue, entry.id))
     finally:
         engine.dispose()
 
@@ -429,7 +439,8 @@ def begin_file_deed(
         )  # fmt: skip
         session.add(entry)
         session.flush()
-        return FileDeed(archive, entry.id, on_wait, is_undo=undoes is not None)
+    _done_here.add((archive.catalogue, entry.id))
+    return FileDeed(archive, entry.id, on_wait, is_undo=undoes is not None)
 
 
 def require_text(*texts: str | None) -> None:

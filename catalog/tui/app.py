@@ -60,8 +60,6 @@ class BrowseApp(App[None], inherit_bindings=False):
         """What was found when the sidecars were looked through; ``None`` when nobody did."""
         self._reference = reference
         self._to_say = list(said)
-        self.own_deeds: set[int] = set()
-        """The numbers of the deeds that were done on the cards of this window."""
         self.undoing = Undoing(self)
         self.last_sheet: int | None = None
         """The sheet whose card was looked at last: lists put their mark there."""

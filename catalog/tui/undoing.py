@@ -44,7 +44,9 @@ class Undoing:
         self._tell(self._show, found.deed, found.records, found.files)
 
     def _show(self, deed: DeedRow, records: int, files: int) -> None:
-        by = "on a card of this window" if deed.id in self._app.own_deeds else "not on a card of this window"
+        from catalog.store.writing import was_done_here
+
+        by = "by this window" if was_done_here(self._app.archive, deed.id) else "not by this window"
         touched = "1 record" if records == 1 else f"{records:,} records"
         if files:
             touched += f", {files:,} file{'s' * (files != 1)}"

@@ -23,6 +23,7 @@ from catalog.tui.screens.card import CardScreen
 from catalog.tui.widgets.choices import Choice, choices_of
 from catalog.tui.widgets.field_editor import ChoiceMoved, FieldKept, FieldLeft, LineEditor, NoteEditor
 from catalog.tui.widgets.field_line import FieldLine, label_width
+from catalog.tui.widgets.open_field import OpenField
 from catalog.tui.widgets.page import Page, PageItem
 from catalog.tui.widgets.page_items import Heading, Space
 
@@ -30,9 +31,6 @@ if TYPE_CHECKING:
     from catalog.actions.desk import Desk
 
 _NOTE_ROOM = 6
-_HINT = "Enter keeps it, Esc leaves it as it was."
-_HINT_LINES = "Enter keeps it, Ctrl-J begins another line, Esc leaves it as it was."
-_HINT_CHOICES = "↑ ↓ choose, Enter takes it; or type on."
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,18 +41,6 @@ class FieldsRows:
     trail: tuple[Step, ...]
     names: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """What fields complete from, by the table of the records they name."""
-
-
-@dataclass
-class OpenField:
-    """A field that is being written in: how it stood, what is said below it, and the choices there."""
-
-    asked: WrittenField
-    said: str = ""
-    choices: list[Choice] = field(default_factory=list)
-    chosen: int = 0
-    is_being_written: bool = False
-    last_text: str = ""
 
 
 class FieldsCardScreen(CardScreen):
@@ -124,24 +110,11 @@ class FieldsCardScreen(CardScreen):
         opened = self.open
         if opened is not None and opened.asked.key == one.key:
             room = _NOTE_ROOM if one.field.sort == LINES else 1
-            return FieldLine(label, "", room=room, below=self._below(opened), reference=one.key)
+            return FieldLine(label, "", room=room, below=opened.below(), reference=one.key)
         words = one.text
         if one.field.is_private and words and not self.browse.is_private:
             words = "(private: n shows it)"
         return FieldLine(label, words, "doubt" if one.is_doubtful else "ink", reference=one.key)
-
-    def _below(self, opened: OpenField) -> tuple[tuple[str, str, str], ...]:
-        below = [("", opened.said, "margin")] if opened.said else []
-        for number, choice in enumerate(opened.choices):
-            is_chosen = number == opened.chosen
-            below.append(("▸ " if is_chosen else "  ", choice.words, "strong" if is_chosen else "ink"))
-        one = opened.asked.field
-        if opened.is_being_written:
-            return (*below, ("", "writing …", "faint"))
-        hint = _HINT_CHOICES if opened.choices else _HINT_LINES if one.sort == LINES else _HINT
-        if one.choices and not opened.choices:
-            hint = f"↓ lists what it may be. {hint}"
-        return (*below, ("", hint, "faint"))
 
     # -- opening a field ---------------------------------------------------------------------------------------
 
@@ -311,18 +284,13 @@ class FieldsCardScreen(CardScreen):
         from catalog.actions.desk import Desk
 
         said: list[str] = []
-        numbers: list[int] = []
-        desk = Desk(
-            say=said.append, on_wait=lambda words: tell(self.say, words),
-            first=lambda writing: numbers.append(writing.deed.id),
-        )  # fmt: skip
+        desk = Desk(say=said.append, on_wait=lambda words: tell(self.say, words))
         try:
             self.write(asked, text, meant, choice, desk)
         except CatalogError as exc:
             now = self._now(asked) if choices_of(exc, text, asked) else asked
             tell(self._refused_writing, exc, text, now)
             return
-        self.browse.own_deeds.update(numbers)
         tell(self._written, said[-1] if said else "")
 
     def write(self, asked: WrittenField, text: str, meant: str | None, choice: Choice | None, desk: Desk) -> None:

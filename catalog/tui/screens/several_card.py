@@ -5,9 +5,10 @@ from __future__ import annotations
 import sqlite3
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from catalog.errors import CatalogError
 from catalog.rules.fields import FIELDS
 from catalog.rules.references import format_reference
 from catalog.store.fields import WrittenField, read_sheets_texts
@@ -26,7 +27,7 @@ _FEW = 3
 class SeveralRows(FieldsRows):
     """The fields of several sheets; ``texts`` says of each how often which text stands in it."""
 
-    texts: dict[str, Counter[str]] | None = None
+    texts: dict[str, Counter[str]] = field(default_factory=dict)
 
 
 class SeveralCardScreen(FieldsCardScreen):
@@ -35,6 +36,11 @@ class SeveralCardScreen(FieldsCardScreen):
     def __init__(self, sheet_ids: Sequence[int]) -> None:
         super().__init__("sheets", None)
         self.sheet_ids = tuple(sheet_ids)
+        self._texts: dict[str, Counter[str]] = {}
+        self._stood: dict[int, WrittenField] = {}
+        """How the open field stood on each of them when it was opened."""
+        self._left_out: set[str] = set()
+        """References of those that the deed is not to touch: they were refused."""
 
     def load(self, connection: sqlite3.Connection) -> SeveralRows:
         """Return what stands in each field of them."""
@@ -47,26 +53,42 @@ class SeveralCardScreen(FieldsCardScreen):
 
     def lay_out(self, rows: FieldsRows, choose: str | None) -> tuple[Step, ...]:
         """Show them."""
+        assert isinstance(rows, SeveralRows)
+        self._texts = rows.texts
         self._show(rows, choose)
         return (Step("", f"{len(self.sheet_ids):,} frames to write on"),)
 
     def _line(self, one: WrittenField) -> FieldLine:
         line = super()._line(one)
-        rows: SeveralRows | None = self._rows
-        texts = rows.texts[one.field.name] if rows is not None and rows.texts else Counter[str]()
+        texts = self._texts[one.field.name]
         if line.room or len(texts) < 2:
             return line
         told = ", ".join(f"{text or 'nothing'} ({count:,})" for text, count in texts.most_common(_FEW))
         more = f", {len(texts) - _FEW} others" if len(texts) > _FEW else ""
         return FieldLine(line.label, told + more, "faint", reference=line.reference)
 
+    def open_field(self, one: WrittenField) -> None:
+        """Open a field, and read how it stands on each of them."""
+        super().open_field(one)
+        self._stood, self._left_out = {}, set()
+        self.run_worker(lambda: self._read_stood(one), thread=True, exclusive=True, group="stood", exit_on_error=True)
+
+    def _read_stood(self, one: WrittenField) -> None:
+        from catalog.actions.fields import sheets_asked
+
+        try:
+            self._stood = sheets_asked(self.archive, self.sheet_ids, one.field)
+        except CatalogError:  # read again, and complained of, when it is written
+            self._stood = {}
+
     def write(self, asked: WrittenField, text: str, meant: str | None, choice: Choice | None, desk: Desk) -> None:
-        """Do the deed, for all but those that were refused and left out with open eyes."""
+        """Do the deed, for all but those that were refused and are left out with open eyes."""
         from catalog.actions.fields import sheets_asked, write_field_of_sheets
 
-        out = set(choice.leave_out) if choice else set()
-        ids = [sheet for sheet in self.sheet_ids if format_reference("sheet", sheet) not in out]
-        stood = sheets_asked(self.archive, ids, asked.field)
+        if not self._stood or (choice is not None and choice.now is not None):
+            self._stood = sheets_asked(self.archive, self.sheet_ids, asked.field)
+        self._left_out |= set(choice.leave_out) if choice else set()
+        stood = {i: one for i, one in self._stood.items() if format_reference("sheet", i) not in self._left_out}
         write_field_of_sheets(self.archive, stood, asked.field, text, meant=meant, desk=desk)
 
     def action_guide(self) -> None:
