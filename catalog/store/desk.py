@@ -6,10 +6,11 @@ import sqlite3
 from array import array
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from catalog.dates import edtf_in_words, parse_edtf
-from catalog.rules.film_risk import Film, Risk, film_risk
+from catalog.rules.film_risk import NITRATE_UNTIL, Film, Risk, film_risk
 from catalog.rules.ledger import standing
 from catalog.rules.references import TABLES, format_reference
 from catalog.store.drives import drive_rows, files_on, sight_drives
@@ -77,7 +78,7 @@ PILES = {
 }
 """The records of each kind that one statement finds; ``:today`` is a day as columns count them."""
 UNSCANNED = """
-    SELECT s.id, coalesce(s.base, f.base, g.base), s.medium, coalesce(f.tones, g.tones), s.condition,
+    SELECT s.id, coalesce(s.base, f.base, g.base) AS base, s.medium, coalesce(f.tones, g.tones) AS tones, s.condition,
         s.exposed_earliest, s.exposed_latest
     FROM sheet s LEFT JOIN film_stock f ON f.id = s.film_id LEFT JOIN roll r ON r.id = s.roll_id
     LEFT JOIN film_stock g ON g.id = r.film_id
@@ -104,21 +105,36 @@ def read_pile(connection: sqlite3.Connection, kind: str, today: int) -> Pile:
     return Pile(kind, array("q", (row[0] for row in found)))
 
 
+def count_pile(connection: sqlite3.Connection, kind: str, today: int) -> tuple[int, tuple[Risk, ...]]:
+    """Return how many wait of a kind, and the risks of sheets that are not scanned, the worst first."""
+    if kind != "unscanned":
+        return len(read_pile(connection, kind, today)), ()
+    found = _by_risk(connection, "count(*)", "GROUP BY 1 ORDER BY 1").fetchall()
+    return sum(count for _, count in found), tuple(Risk(risk) for risk, _ in found)
+
+
 def _unscanned(connection: sqlite3.Connection) -> Pile:
     """Return the sheets without a scan, the worst at risk first, then the oldest; undated ones last of their kind."""
-    seen: dict[tuple[object, ...], Risk] = {}
-    order: list[tuple[int, bool, int, int]] = []
-    for sheet, base, medium, tones, condition, earliest, latest in connection.execute(UNSCANNED):
-        # Of a million sheets few differ in what their risk depends on; the day matters only where no base is known.
-        key = (base, medium, tones, condition, earliest if base is None else None)
-        risk = seen.get(key)
-        if risk is None:
-            risk = seen[key] = film_risk(Film(*key))
-        day = earliest if earliest is not None else latest
-        order.append((risk, day is None, day or 0, sheet))
-    order.sort()
-    risks = tuple(sorted({Risk(risk) for risk, *_ in order}))
-    return Pile("unscanned", array("q", (sheet for *_, sheet in order)), risks)
+    day = "coalesce(exposed_earliest, exposed_latest)"
+    ids, risks = array("q"), set()
+    for risk, sheet in _by_risk(connection, "id", f"ORDER BY 1, {day} IS NULL, {day}, id"):
+        ids.append(sheet)
+        risks.add(risk)
+    return Pile("unscanned", ids, tuple(Risk(risk) for risk in sorted(risks)))
+
+
+def _by_risk(connection: sqlite3.Connection, columns: str, order: str) -> sqlite3.Cursor:
+    """Read the sheets without a scan with their risk before ``columns``; SQLite sorts, so that no row is kept here."""
+    # Of a million sheets few differ in what their risk depends on; the day matters only where no base is known.
+    connection.create_function("film_risk", 5, _risk, deterministic=True)
+    day = f"CASE WHEN base IS NULL THEN min(exposed_earliest, {NITRATE_UNTIL + 1}) END"
+    asked = f"base, medium, tones, condition, {day}"
+    return connection.execute(f"SELECT film_risk({asked}), {columns} FROM ({UNSCANNED}) {order}")
+
+
+@lru_cache(maxsize=4096)
+def _risk(base: str | None, medium: str | None, tones: str | None, condition: str | None, earliest: int | None) -> int:
+    return int(film_risk(Film(base, medium, tones, condition, earliest)))
 
 
 def _promises(connection: sqlite3.Connection, today: int) -> array[int]:

@@ -11,7 +11,7 @@ from textual.worker import get_current_worker
 
 from catalog import clock
 from catalog.errors import CatalogError
-from catalog.store.desk import drives_away, has_scans, read_pile
+from catalog.store.desk import count_pile, drives_away, has_scans
 from catalog.store.trails import Step
 from catalog.tui.screens.card import CardScreen
 from catalog.tui.screens.pile_words import DRIVES, PILE_WORDS, SIDECARS, STRAYS, UNSCANNED, WORDS_OF, PileWords
@@ -83,9 +83,8 @@ class DeskCardScreen(CardScreen):
             if words.kind == DRIVES:
                 count = len(drives_away(connection))
             else:
-                pile = read_pile(connection, words.kind, today)
-                count = len(pile)
-                rows = replace(rows, worst=pile.risks[0].words) if pile.risks else rows
+                count, risks = count_pile(connection, words.kind, today)
+                rows = replace(rows, worst=risks[0].words) if risks else rows
             rows = replace(rows, counts={**rows.counts, words.kind: count})
         yield replace(rows, looking=None)
 
