@@ -55,6 +55,7 @@ def entry_command(verb: str, kind_word: str, person: str | None, words: str) -> 
         _write(archive, kind_word, prints, typed, dry_run)
 
     command: Any = deed_options(write)
+    command = click.option("--document", metavar="DOCUMENT", help="The document that goes with it (A12).")(command)
     command = click.option("--words", metavar="WORDS", required="words" in kind.needs, help="In words.")(command)
     command = date_option(command)
     for part in ("from", "due", "price", "place"):
@@ -77,6 +78,7 @@ def _write(
     from catalog.model import RecordedDate
 
     person, seller, date, due = (typed.get(name) for name in ("person", "from_", "date", "due_"))
+    document = typed.get("document")
     facts = EntryFacts(
         date=typed_date(archive, date) if date else RecordedDate(),
         person_id=typed_id(archive, person, "person") if person else None,
@@ -84,6 +86,7 @@ def _write(
         place=(typed.get("place_") or "").strip() or None,
         price=typed_money(archive, typed.get("price_")),
         due=typed_date(archive, due) if due else RecordedDate(),
+        document_id=typed_id(archive, document, "document") if document else None,
         words=(typed.get("words") or "").strip() or None,
     )
     written = write_in_ledger(archive, kind, typed_subjects(archive, prints), facts, desk=desk_for(dry_run))

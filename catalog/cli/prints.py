@@ -16,6 +16,7 @@ from catalog.cli._print_words import (
     typed_knowing,
     typed_prints,
 )
+from catalog.cli._resale_right import resale_right
 from catalog.cli.common import archive_option, csv_option, json_option
 from catalog.cli.typed import deed_options, desk_for, typed_id
 from catalog.cli.typed_dates import typed_date
@@ -213,6 +214,7 @@ for _entry in ENTRIES:
     prints.add_command(entry_command(*_entry))
 for _reading in READING:
     prints.add_command(_reading)
+prints.add_command(resale_right)
 
 
 # ---- where they are

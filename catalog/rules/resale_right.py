@@ -13,6 +13,7 @@ from typing import Final
 from catalog.dates.days import calendar_day, month_length, ordinal
 from catalog.dates.value import EdtfDate
 from catalog.errors import RefusedError
+from catalog.rules.money import format_money
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +175,7 @@ def _years_later(day: int, years: int) -> int:
 
 
 def _money(minor: int, law: ResaleLaw) -> str:
-    return f"{law.currency} {minor // 100:,}.{minor % 100:02d}"
+    return format_money(minor, law.currency)
 
 
 def _limit(law: ResaleLaw) -> str:

@@ -234,3 +234,14 @@ def test_a_print_that_was_never_made_answers_to_no_number(archive: Archive):
     correct_entry(archive, entry, why="typing error")
 
     assert "No print answers" in run(archive, "documents", "certificate", "7/15").err
+
+
+def test_an_entry_of_the_ledger_names_the_document_that_goes_with_it(consigned: Archive):
+    done(consigned, "documents", "letter", "Wilf Arkle")
+
+    done(consigned, "prints", "report", "P2", "--words", "as new, they say", "--document", "A1")
+
+    entries = json.loads(done(consigned, "ledger", "P2", "--json"))["items"]
+    assert [entry["document_reference"] for entry in entries] == [None, None, "A1"]
+    refused = run(consigned, "prints", "report", "P2", "--words", "x", "--document", "A9")
+    assert refused.status == 3

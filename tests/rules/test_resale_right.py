@@ -63,7 +63,7 @@ def test_below_the_threshold_nothing_is_owed_and_the_reason_is_said():
     found = resale_royalty(2_999_99, EU)
 
     assert (found.is_owed, found.amount_minor) == (False, 0)
-    assert found.reason == "below the threshold of EUR 3,000.00"
+    assert found.reason == "below the threshold of 3,000.00 EUR"
 
 
 @pytest.mark.parametrize(
