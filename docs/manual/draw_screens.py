@@ -41,6 +41,10 @@ SCREENS = (
     Screen("sheet-open", "S13", size=WIDE),
     Screen("find", None, ("f", "tab", "tab"), "1975/1980"),
     Screen("keys", "B1", ("question_mark",)),
+    Screen("stray", "stray", ("enter",)),
+    Screen("stray-open", "stray", ("enter",), size=WIDE),
+    Screen("two-frames", "S13", ("b", "enter")),
+    Screen("two-frames-open", "S13", ("b", "enter"), size=WIDE),
 )
 
 
