@@ -130,8 +130,12 @@ def _keep_heirs(connection: sqlite3.Connection, subject: Subject) -> None:
             "SELECT id FROM print WHERE print_number_id = ? AND replaces_id IS NULL", (subject.number_id,)
         )
     for (print_id,) in found.fetchall():
-        keep_standing(connection, print_id, standing(read_entries(connection, print_id)))
-        _keep_heirs(connection, Subject(print_id=print_id))
+        heir = Subject(print_id=print_id)
+        try:
+            keep_standing(connection, print_id, standing(read_entries(connection, print_id)))
+        except ImpossibleEntryError as exc:
+            raise entry_rests(connection, heir, exc.entry.id, exc.entry.kind) from exc
+        _keep_heirs(connection, heir)
 
 
 def settled(connection: sqlite3.Connection, subject: Subject) -> Subject:
@@ -150,13 +154,20 @@ def _corrected(connection: sqlite3.Connection, subject: Subject, before: list[En
     try:
         return standing([*before, entry])
     except ImpossibleEntryError as exc:
-        number = 1 + sum(other.id < exc.entry.id for other in before)
-        what = subject_words(connection, subject)
-        raise LedgerError(
-            f"{what}: entry {number} ({exc.entry.kind}) rests on the one to be corrected. Correct that one first. "
-            "Nothing was changed.",
-            subject.print_id,
-        ) from exc
+        raise entry_rests(connection, subject, exc.entry.id, exc.entry.kind) from exc
+
+
+def entry_rests(connection: sqlite3.Connection, subject: Subject, entry_id: int, kind: str) -> LedgerError:
+    """Return the refusal to take an entry out on which another rests, cited by its place in the ledger."""
+    on = "print_id = ?" if subject.print_id is not None else "print_number_id = ?"
+    number = connection.execute(
+        f"SELECT count(*) FROM ledger_entry WHERE {on} AND id <= ?", (subject.print_id or subject.number_id, entry_id)
+    ).fetchone()[0]
+    return LedgerError(
+        f"{subject_words(connection, subject)}: entry {number} ({kind}) rests on the one to be corrected. "
+        "Correct that one first. Nothing was changed.",
+        subject.print_id,
+    )
 
 
 def entries_of(connection: sqlite3.Connection, subject: Subject) -> list[Entry]:

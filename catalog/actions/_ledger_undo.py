@@ -6,6 +6,7 @@ from typing import Any
 
 from catalog import clock
 from catalog.actions._ledger_desk import EntryFacts, Subject, write_entry
+from catalog.actions._ledger_rests import refuse_number_taken
 from catalog.actions.ledger import take_out
 from catalog.errors import RefusedError, UndoError
 from catalog.model import RecordedDate
@@ -53,7 +54,9 @@ def take_back_kept(writing: Writing, target: DeedRow, change: ChangeRow) -> None
     is_correction = row["kind"] == "corrected"
     try:
         if is_correction:
-            _write_again(deed, read_row(writing.raw, "ledger_entry", row["corrects_id"]) or {})
+            taken_out = read_row(writing.raw, "ledger_entry", row["corrects_id"]) or {}
+            deed.at = taken_out["written_at"]  # as it was: what was issued for it since counts for it again
+            _write_again(deed, taken_out)
         else:
             take_out(deed, change.record_id, f"deed {target.id} was taken back")
     except RefusedError as exc:
@@ -86,6 +89,8 @@ def _write_again(deed: PlainDeed, row: dict[str, Any]) -> None:
         due=_date(row, "due"), document_id=row["document_id"], words=row["words"],
         replacement_id=row["replacement_id"],
     )  # fmt: skip
+    if row["kind"] == "pulled":
+        refuse_number_taken(deed.raw, row["print_id"])
     write_entry(deed, Subject(row["print_id"], row["print_number_id"]), row["kind"], facts)
 
 

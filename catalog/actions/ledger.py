@@ -18,6 +18,7 @@ from catalog.actions._ledger_desk import (
     write_entry,
 )
 from catalog.actions._ledger_documents import void_with_entry
+from catalog.actions._ledger_rests import refuse_what_rests
 from catalog.actions._print_runs import on_the_spot
 from catalog.actions.desk import AT_DESK, Desk, join_phrases
 from catalog.errors import LedgerError, RefusedError
@@ -184,3 +185,4 @@ def _refuse_correction(connection: sqlite3.Connection, subject: Subject, entry_i
             "Write down what became of it instead. Nothing was changed.",
             subject.print_id,
         )
+    refuse_what_rests(connection, subject, entry_id, kind)

@@ -16,7 +16,8 @@ class EditionRow:
     """
     An edition as it is listed. ``limit`` counts every run; ``None`` is open.
 
-    ``given`` are numbered prints made, ``sold`` those sold or given away; proofs are not counted in either.
+    ``given`` are the numbers that prints carry, ``sold`` those sold or given away; proofs are not counted in either,
+    and a replacement is no number more.
     """
 
     id: int
@@ -44,8 +45,8 @@ class EditionRow:
 
 
 _MADE = """
-    (SELECT count(*) FROM run r JOIN print_number n ON n.run_id = r.id AND n.series = 'numbered'
-        JOIN print p ON p.print_number_id = n.id AND p.replaces_id IS NULL JOIN print_standing t ON t.print_id = p.id
+    (SELECT count(DISTINCT n.id) FROM run r JOIN print_number n ON n.run_id = r.id AND n.series = 'numbered'
+        JOIN print p ON p.print_number_id = n.id JOIN print_standing t ON t.print_id = p.id
         WHERE r.edition_id = e.id AND {which})
 """
 _EDITIONS = f"""
@@ -107,9 +108,9 @@ RUNS = """
         (SELECT group_concat(told, '; ') FROM (SELECT name || coalesce(': ' || image, '')
             || coalesce(' on ' || paper, '') AS told FROM size WHERE run_id = r.id ORDER BY id)) AS sizes,
         (SELECT group_concat(allowed || ' ' || kind, ', ') FROM proof_allowance WHERE run_id = r.id) AS proofs,
-        (SELECT count(*) FROM print_number n JOIN print p ON p.print_number_id = n.id
+        (SELECT count(DISTINCT n.id) FROM print_number n JOIN print p ON p.print_number_id = n.id
             JOIN print_standing t ON t.print_id = p.id
-            WHERE n.run_id = r.id AND n.series = 'numbered' AND t.owner_id IS NOT NULL AND p.replaces_id IS NULL)
+            WHERE n.run_id = r.id AND n.series = 'numbered' AND t.owner_id IS NOT NULL)
             AS sold
     FROM run r WHERE r.edition_id = :id ORDER BY r.id
 """

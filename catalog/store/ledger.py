@@ -28,13 +28,18 @@ def read_entries(connection: sqlite3.Connection, print_id: int) -> list[Entry]:
     It takes over what was promised on its number before it was pulled; a replacement, the promise that stood when
     the first print came to its end.
     """
-    own = [Entry(*row) for row in connection.execute(OF_PRINT, (print_id,))]
+    own = read_own_entries(connection, print_id)
     number_id, replaces_id = connection.execute(
         "SELECT print_number_id, replaces_id FROM print WHERE id = ?", (print_id,)
     ).fetchone() or (None, None)
     if replaces_id is not None:
         return taken_over(read_entries(connection, replaces_id)) + own
     return (read_number_entries(connection, number_id) if number_id is not None else []) + own
+
+
+def read_own_entries(connection: sqlite3.Connection, print_id: int) -> list[Entry]:
+    """Return what was written on a print itself, in the order of writing."""
+    return [Entry(*row) for row in connection.execute(OF_PRINT, (print_id,))]
 
 
 def taken_over(first: list[Entry]) -> list[Entry]:

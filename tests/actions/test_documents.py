@@ -8,12 +8,14 @@ import os
 import signal
 import sqlite3
 from dataclasses import replace
+from datetime import UTC, datetime
 from io import BytesIO
 from typing import Any
 
 import pytest
 from pypdf import PdfReader
 
+from catalog import clock
 from catalog.actions import _document_issue
 from catalog.actions.deeds import undo_deed
 from catalog.actions.desk import Desk
@@ -382,6 +384,22 @@ def test_a_signature_taken_back_voids_the_certificate_that_tells_of_it(house: Ar
     correct_entry(house, signed, why="that was another print")
 
     assert rows(house, "SELECT state FROM document") == ["voided"]
+
+
+def test_a_delivery_done_again_has_its_note_again_and_is_not_listed_twice(house: Archive):
+    gallery, print_id = a_gallery(house), pull(house, an_edition(house).run_id)
+    with clock.fixed(datetime(2026, 11, 25, 9, 30, tzinfo=UTC)):
+        write(house, "consigned", print_id, person_id=gallery)
+        issue_consignment_note(house, gallery)
+    entry = rows(house, "SELECT max(id) FROM ledger_entry")[0]
+    with clock.fixed(datetime(2026, 11, 26, 9, 30, tzinfo=UTC)):
+        correct_entry(house, entry, why="slip")
+        undo_deed(house)
+
+        with pytest.raises(RefusedError, match="no print to list"):
+            issue_consignment_note(house, gallery)
+
+    assert rows(house, "SELECT state FROM document") == ["issued"]
 
 
 def test_a_document_is_voided_once_and_with_a_reason(house: Archive):

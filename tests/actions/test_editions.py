@@ -8,11 +8,11 @@ from catalog.actions.deeds import undo_deed
 from catalog.actions.edition_amendments import add_size, amend_edition, set_price
 from catalog.actions.editions import set_edition_state
 from catalog.actions.ledger import EntryFacts, Subject, write_in_ledger
-from catalog.actions.prints import pull_prints
+from catalog.actions.prints import pull_prints, replace_print
 from catalog.errors import EarlierPromiseError, RefusedError
 from catalog.rules.editions import ACROSS, EACH, SizePlan
 from catalog.rules.money import Money
-from catalog.store.editions import editions_of, find_edition, list_numbers, list_runs
+from catalog.store.editions import editions_of, find_edition, list_editions, list_numbers, list_runs
 from tests.builders import a_sheet, dated, rows
 from tests.editions import STATEMENT, a_buyer, a_view, an_edition, pull, write
 from tests.store.archives import tables
@@ -271,3 +271,18 @@ def test_an_open_edition_has_no_limit(archive):
     assert row is not None
     assert row.limit is None
     assert "open edition counts as more than 30" in edition.warnings[0]
+
+
+def test_a_number_sold_as_a_replacement_counts_as_sold(archive):
+    edition = an_edition(archive)
+    set_price(archive, edition.id, Money(60000, "EUR"))
+    set_price(archive, edition.id, Money(80000, "EUR"), from_sold=1)
+    first = pull(archive, edition.run_id)
+    write(archive, "spoiled", first, words="a crease")
+    again = replace_print(archive, first, proof="the two halves")
+    write(archive, "sold", again, person_id=a_buyer(archive), price="600 EUR")
+
+    with archive.reading() as connection:
+        (listed,), (run,) = list_editions(connection), list_runs(connection, edition.id)
+
+    assert (listed.given, listed.sold, run.sold, str(run.price)) == (1, 1, 1, "800.00 EUR")

@@ -203,6 +203,50 @@ def test_a_correction_that_others_rest_on_is_refused(archive, sold):
         correct_entry(archive, rows(archive, "SELECT max(id) FROM ledger_entry")[0], why=" ")
 
 
+def test_a_pulling_is_not_taken_back_under_a_promise_that_would_go_with_it(archive):
+    run, buyer = an_edition(archive).run_id, a_buyer(archive)
+    print_id = pull(archive, run)
+    pulling = rows(archive, "SELECT max(id) FROM deed")[0]
+    write(archive, "promised", print_id, person_id=buyer)
+
+    with pytest.raises(UndoError, match=r"entry 2 .promised. rests on the one to be corrected"):
+        undo_deed(archive, pulling)
+
+    write(archive, "released", print_id)
+    with pytest.raises(UndoError, match=r"entry 3 .released. rests on the one to be corrected"):
+        undo_deed(archive, pulling)
+    undo_deed(archive)
+    undo_deed(archive)
+    undo_deed(archive, pulling)
+    assert rows(archive, "SELECT state, hold FROM print_standing") == [("never made", None)]
+
+
+def test_a_print_stays_replaced_while_its_replacement_carries_the_number(archive):
+    first = pull(archive, an_edition(archive).run_id)
+    write(archive, "lost", first)
+    second = replace_print(archive, first, proof="report")
+    end = rows(archive, "SELECT id FROM ledger_entry WHERE kind = 'replaced'")[0]
+
+    with pytest.raises(LedgerError, match=f"was replaced by P{second}, which carries its number now"):
+        correct_entry(archive, end, why="it turned up")
+
+    assert rows(archive, "SELECT life FROM print ORDER BY id") == ["ended", "live"]
+
+
+def test_a_promise_that_a_replacement_gave_up_is_not_corrected_under_it(archive):
+    first, buyer = pull(archive, an_edition(archive).run_id), a_buyer(archive)
+    write(archive, "promised", first, person_id=buyer)
+    promise = rows(archive, "SELECT max(id) FROM ledger_entry")[0]
+    write(archive, "spoiled", first, words="a crease")
+    second = replace_print(archive, first, proof="the two halves")
+    write(archive, "released", second)
+
+    with pytest.raises(LedgerError, match=rf"\(P{second}\): entry 2 .released. rests on the one to be corrected"):
+        correct_entry(archive, promise, why="slip")
+
+    assert check_archive(archive) == []
+
+
 def test_undo_of_a_ledger_deed_writes_a_correction_and_undo_of_that_writes_it_again(archive, sold):
     print_id, gallery, buyer = sold
 

@@ -343,6 +343,20 @@ def test_a_number_that_left_the_house_is_never_free_again(archive):
     assert pull_prints(archive, run).written == ("2/15",)
 
 
+def test_a_pulling_is_not_done_again_once_its_number_was_given_to_another(archive):
+    run = an_edition(archive).run_id
+    first = pull(archive, run)
+    undone = undo_deed(archive).undo_id
+    second = pull(archive, run)
+    write(archive, "destroyed", second, words="fire")  # it carries 1/15 all the same
+
+    with pytest.raises(UndoError, match=f"its number was given to P{second} since"):
+        undo_deed(archive, undone)
+
+    assert standing_of(archive, first)[0] == "never made"
+    assert check_archive(archive) == []
+
+
 def test_a_replacement_taken_back_and_done_again(archive):
     first = pull(archive, an_edition(archive).run_id, 7)
     write(archive, "lost", first)
