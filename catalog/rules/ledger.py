@@ -7,7 +7,7 @@ earlier one out of the reckoning. ``None`` for a person is the photographer's ow
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from catalog.dates import edtf_in_words
@@ -16,7 +16,6 @@ from catalog.rules.ledger_kinds import (
     AWAY_FROM_HOUSE,
     CONSIGNED,
     DESTROYED,
-    ENDED,
     FREE,
     GIVEN,
     GONE,
@@ -439,22 +438,3 @@ _AFTER: dict[str, Callable[[Standing, Entry], Standing]] = {
     "destroyed": _ended,
     "replaced": _replaced,
 }
-
-
-# ---- numbers
-
-
-def number_life(print_standings: Sequence[Standing], hold: Hold | None) -> str:
-    """
-    Return the life of a print number: ``free``, ``promised``, ``reserved``, ``pulled``, ``destroyed`` or ``replaced``.
-
-    ``print_standings`` are those of its prints in the order they were pulled; a replacement that is alive makes it
-    ``replaced``; an end without a replacement shows as that end.
-    """
-    made = [each for each in print_standings if each.state != VOID]
-    if not made:
-        return hold.kind if hold is not None else FREE
-    last = made[-1]
-    if last.state in ENDED:
-        return last.state
-    return REPLACED if len(made) > 1 else "pulled"

@@ -84,23 +84,6 @@ def put_in_place(passing: Path, file_name: str) -> Path:
     return path
 
 
-def keep_document(folder: Path, file_name: str, content: bytes) -> Path:
-    """
-    Write a document into ``folder``, whole or not at all; the same document twice is one file.
-
-    Raises:
-        DocumentError: another file has the name, the folder is a link, or it cannot be written.
-    """
-    path = _path(folder, file_name)
-    if path.is_file() and not path.is_symlink() and path.read_bytes() == content:
-        return path
-    passing = set_aside(folder, file_name, content)
-    try:
-        return put_in_place(passing, file_name)
-    finally:
-        remove_passing(passing)
-
-
 def read_kept(folder: Path, file_name: str, recorded_sha256: str) -> bytes:
     """
     Return the bytes of an issued document, just as they were issued.

@@ -18,7 +18,6 @@ from catalog.rules.ledger import (
     beyond,
     in_force,
     missing,
-    number_life,
     standing,
     why_not,
 )
@@ -208,17 +207,6 @@ def test_an_entry_says_what_it_lacks_and_what_it_has_no_use_for():
     assert missing(Entry(1, "consigned")) == ("person",)
     assert missing(Entry(1, "reserved", person_id=1)) == ("due",)
     assert beyond(Entry(1, "signed", price_minor=5, currency="EUR")) == ("price",)
-
-
-def test_the_life_of_a_number():
-    ended, alive = standing(entries(PULLED, ("destroyed", {"words": "fire"}))), standing(entries(PULLED))
-    promised = standing(entries(("promised", {"person_id": BUYER})))
-
-    assert number_life([], None) == "free"
-    assert number_life([], promised.hold) == "promised"
-    assert number_life([alive], None) == "pulled"
-    assert number_life([ended], None) == "destroyed"
-    assert number_life([ended, alive], None) == "replaced"
 
 
 @given(st.lists(st.tuples(st.sampled_from(LEDGER_KINDS[:-1]), st.integers(1, 3), st.integers(1, 3)), max_size=30))
