@@ -17,7 +17,7 @@ from catalog.outputs.contact_captions import ContactCaption, contact_caption
 from catalog.outputs.contact_layout import PAPERS
 from catalog.outputs.contact_sheets import ContactFrame, ContactSheet, draw_contact_sheet
 from catalog.outputs.fonts import FontSet, load_fonts
-from catalog.outputs.handed_out import check_free, write_files
+from catalog.outputs.handed_out import Content, check_free, write_files
 from catalog.rules.folding import fold
 from catalog.rules.privacy import PrivateWords
 from catalog.store.archive import Archive
@@ -305,15 +305,15 @@ def _foot(archive: Archive, asked: str, order: str) -> str:
 
 def _drawn(
     sheet: ContactSheet, fonts: FontSet, wanted: ContactSheetAsked, archive: Archive
-) -> tuple[int, list[tuple[Path, bytes]]]:
-    """Return how many pages there are, and the files with their bytes."""
+) -> tuple[int, list[tuple[Path, Content]]]:
+    """Return how many pages there are, and the files with what goes into them."""
     output = wanted.output
     if output.suffix.lower() == ".pdf":
         from catalog.outputs.contact_pdf import PdfPages
 
         title = f"Contact sheet: {archive.settings.archive_name}".removesuffix(": ")
         pdf = PdfPages(fonts, title=title, author=archive.settings.archive_photographer)
-        return draw_contact_sheet(sheet, pdf, fonts), [(output, data) for data in pdf.finish()]
+        return draw_contact_sheet(sheet, pdf, fonts), [(output, content) for content in pdf.finish()]
     from catalog.outputs.contact_png import PngPages
 
     png = PngPages(fonts)

@@ -54,11 +54,12 @@ def make(archive: Archive, *, again: bool, as_json: bool, dry_run: bool, **asked
     """
     from catalog.actions.index_pictures import make_index_pictures
 
+    scans = scans_asked(archive, asked)
     with ExitStack() as stack:
         bar: list[Callable[[int], None]] = []
         done = list(
             make_index_pictures(
-                archive, scans_asked(archive, asked), again=again, dry_run=dry_run,
+                archive, scans, again=again, dry_run=dry_run,
                 on_begin=lambda count: bar.append(stack.enter_context(progress("index pictures", count))),
                 on_progress=lambda steps: bar[0](steps),
             )
@@ -66,6 +67,8 @@ def make(archive: Archive, *, again: bool, as_json: bool, dry_run: bool, **asked
     if as_json:
         items = [_item(one) for one in done]
         print_json({"items": items, "count": len(items), "away": sum(one.outcome == "away" for one in done)})
+    elif scans == []:
+        click.echo("No frame that was scanned answers to this. Try it with: tiebeam find")
     else:
         _print(done, dry_run=dry_run)
     return int(any(one.is_finding for one in done))

@@ -98,9 +98,13 @@ def _cropped(image: Any, step: ToneStep) -> Any:
     return image.crop(left, top, width, height)
 
 
-def laid_down(image: Any, passing: Path) -> Any:
-    """Write an image into a passing file of tiles, and return it as an image that can be read from anywhere."""
+def lay_down(image: Any, passing: Path) -> None:
+    """Write an image into a passing file of tiles; ask for it within ``guarded``, and for nothing else there."""
     image.tiffsave(str(passing), tile=True, tile_width=TILE_PX, tile_height=TILE_PX, bigtiff=True, keep="none")
+
+
+def take_up(passing: Path, interpretation: str) -> Any:
+    """Return what was laid down as an image that can be read from anywhere."""
     # Only tiles are read where they are asked for; strips, and plain pixels, would be held as a whole.
     tiles = pyvips.Image.tiffload(str(passing), access="random", fail_on="error")
-    return tiles.copy(interpretation=image.interpretation)
+    return tiles.copy(interpretation=interpretation)

@@ -119,6 +119,8 @@ def guarded(path: Path) -> Iterator[None]:
     """
     Turn what goes wrong while a picture's pixels are read into a refusal that names the file.
 
+    Reading them is the last thing that is asked of the engine within: another file opened there would make it forget.
+
     Raises:
         PictureDamagedError: its pixels cannot all be decoded.
         PictureKindError: this program cannot decode its kind.

@@ -22,7 +22,7 @@ from catalog.imaging._positive_file import (
     write_tiff,
 )
 from catalog.imaging._tone_table import as_row, default_profile, output_profile, tone_tables
-from catalog.imaging._turning import keeps_rows, laid_down, oriented, turned
+from catalog.imaging._turning import keeps_rows, lay_down, oriented, take_up, turned
 from catalog.imaging.icc_profiles import icc_profile
 from catalog.imaging.open_pixels import OpenPicture, guarded, open_picture
 from catalog.imaging.scan_reading import READING_PX, ScanReading, reading_of_copy
@@ -155,16 +155,16 @@ def _turned_whole(picture: OpenPicture, steps: Sequence[ToneStep], target: Path)
         with cannot_be_written(target), passing.open("xb"):
             pass
         with guarded(picture.path):
-            tiles = _laid_down(picture, passing, target)
-        yield turned(tiles, steps)
+            _lay_down(picture, passing, target)
+        yield turned(take_up(passing, picture.image.interpretation), steps)
     finally:
         with suppress(OSError):
             passing.unlink(missing_ok=True)
 
 
-def _laid_down(picture: OpenPicture, passing: Path, target: Path) -> Any:
+def _lay_down(picture: OpenPicture, passing: Path, target: Path) -> None:
     try:
-        return laid_down(picture.image, passing)
+        lay_down(picture.image, passing)
     except pyvips.Error as exc:
         # One word of the engine for two ends: what it says of writing is not the scan's fault.
         if not any(word in str(exc.detail) for word in (passing.name, "vips2tiff", "wbuffer_write")):

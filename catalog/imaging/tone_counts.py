@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from catalog.errors import ToneStepError
 from catalog.imaging._tone_table import output_profile, tone_tables
-from catalog.imaging._turning import TURNS, laid_down, turned
+from catalog.imaging._turning import TURNS, lay_down, take_up, turned
 from catalog.imaging.icc_profiles import icc_profile
 from catalog.imaging.open_pixels import OpenPicture, guarded, open_picture
 from catalog.imaging.picture_coding import PictureCoding, coding_of_picture
@@ -47,10 +47,15 @@ def count_tones(
         ToneStepError: a crop reaches beyond the picture.
     """
     if any(step.kind == "straighten" and step["angle_deg"] for step in steps):
-        with tempfile.TemporaryDirectory(prefix="tiebeam-") as folder, guarded(path):
-            picture = open_picture(path)
-            image = laid_down(picture.image, Path(folder) / "plain")
-            return _counted(picture, turned(image, steps), steps, progress)
+        with tempfile.TemporaryDirectory(prefix="tiebeam-") as folder:
+            picture, passing = open_picture(path), Path(folder) / "plain"
+            with guarded(path):
+                lay_down(picture.image, passing)
+            image = take_up(passing, picture.image.interpretation)
+            if within is not None and not any(step.kind == "crop" for step in steps):
+                image = image.crop(*within)
+            with guarded(path):
+                return _counted(picture, turned(image, steps), steps, progress)
     picture = open_picture(path)
     box = box_of_steps(picture.width, picture.height, steps)
     if within is not None and not any(step.kind == "crop" for step in steps):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal, Protocol
@@ -10,6 +10,7 @@ from typing import Final, Literal, Protocol
 from catalog.errors import RefusedError
 from catalog.outputs.contact_layout import Paper
 from catalog.outputs.fonts import Face
+from catalog.outputs.handed_out import Content
 
 __all__ = ["MOST_BYTES", "PX_PER_MM", "Align", "ContactPages", "ShownPicture", "check_size"]
 
@@ -18,20 +19,21 @@ MM_PER_PT: Final = 25.4 / 72
 PX_PER_MM: Final = 10
 """Pages drawn as pictures: 254 ppi, so that a millimetre is a whole number of pixels."""
 RULE_PT: Final = 0.4
-MOST_BYTES: Final = 500_000_000
-"""So much of pictures goes on one sheet: a file is put together in memory, which takes twice as much."""
+MOST_BYTES: Final = {"pdf": 2_000_000_000, "png": 500_000_000}
+"""So much of pictures goes on one sheet: a PDF is to open everywhere; pages drawn as pictures wait in memory."""
 
 
-def check_size(size_bytes: int) -> None:
+def check_size(kind: str, size_bytes: int) -> None:
     """
-    Refuse a contact sheet that would take too much memory.
+    Refuse a contact sheet that would become too large.
 
     Raises:
-        RefusedError: its pictures are more than ``MOST_BYTES``.
+        RefusedError: its pictures are more than ``MOST_BYTES`` of its kind.
     """
-    if size_bytes > MOST_BYTES:
+    most = MOST_BYTES[kind]
+    if size_bytes > most:
         raise RefusedError(
-            f"The pictures of these frames are more than {MOST_BYTES // 1_000_000} MB, too much for one contact sheet. "
+            f"The pictures of these frames are more than {most // 1_000_000} MB, too much for one contact sheet. "
             "Make several, such as one for each place or for some years; nothing was written."
         )
 
@@ -75,5 +77,5 @@ class ContactPages(Protocol):
     def box(self, left_mm: float, top_mm: float, width_mm: float, height_mm: float) -> None:
         """Draw an empty box of fine lines."""
 
-    def finish(self) -> list[bytes]:
-        """Return the files: one for all pages, or one a page."""
+    def finish(self) -> Sequence[Content]:
+        """Return what goes into the files: one for all pages, or one a page."""

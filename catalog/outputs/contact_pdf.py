@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, BinaryIO, Final
 
 from reportlab import rl_config
-from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase import pdfdoc, pdfmetrics
 from reportlab.pdfbase.pdfdoc import PDFImageXObject
 from reportlab.pdfgen.canvas import Canvas
 
 from catalog import clock
+from catalog.errors import OutputFileError
 from catalog.outputs.contact_layout import Paper
 from catalog.outputs.contact_pages import MM_PER_PT, RULE_PT, Align, ShownPicture, check_size
 from catalog.outputs.fonts import Face, FontSet
+from catalog.outputs.handed_out import Content
 
+_UNREADABLE: Final = (
+    "this index picture cannot be read any more ({}); make it again: tiebeam index-pictures make --again"
+)
 PT_PER_MM: Final = 1 / MM_PER_PT
 
 
@@ -86,10 +92,17 @@ class PdfPages:
             width_mm * PT_PER_MM - RULE_PT, height_mm * PT_PER_MM - RULE_PT,
         )  # fmt: skip
 
-    def finish(self) -> list[bytes]:
-        """Return the one file."""
-        data: bytes = self._canvas.getpdfdata()
-        return [data]
+    def finish(self) -> list[Content]:
+        """Return what writes the one file: picture by picture, so that no more than one of them is in memory."""
+        return [self._write]
+
+    def _write(self, file: BinaryIO) -> None:
+        library: Any = pdfdoc
+        usual, library.PDFFile = library.PDFFile, partial(_WrittenFile, file)
+        try:
+            self._canvas.getpdfdata()
+        finally:
+            library.PDFFile = usual
 
     def _name_of(self, path: Path) -> str:
         """Return the name of a picture within the file: not its path, on which the bytes must not depend."""
@@ -97,11 +110,27 @@ class PdfPages:
             name = f"picture-{len(self._known) + 1}"
             self._known[path] = name
             self._size_bytes += path.stat().st_size
-            check_size(self._size_bytes)
+            check_size("pdf", self._size_bytes)
             document = self._canvas._doc
             document.Reference(_Jpeg(name, path), document.getXObjectName(name))
             document.addForm(name, document.idToObject[document.getXObjectName(name)])
         return self._known[path]
+
+
+class _WrittenFile(pdfdoc.PDFFile):
+    """Takes the parts of a PDF into a file as they come, where the library's own keeps them all and joins them."""
+
+    strings: list[bytes]
+    write: Any
+
+    def __init__(self, file: BinaryIO, *version: Any) -> None:
+        super().__init__(*version)
+        file.write(b"".join(self.strings))
+        self.strings, self.write = [], file.write
+
+    def format(self, _document: Any) -> bytes:
+        """Return nothing more: all of it is written."""
+        return b""
 
 
 class _Jpeg(PDFImageXObject):
@@ -115,13 +144,16 @@ class _Jpeg(PDFImageXObject):
 
     def format(self, document: Any) -> bytes:
         """Return the picture as an object of the file, its bytes as they are."""
-        with self._path.open("rb") as file:
-            used, rl_config.useA85 = rl_config.useA85, 0  # as bytes, not as letters: a tenth of the time
-            try:
-                if not self.loadImageFromJPEG(file):
-                    raise OSError(f"{self._path.name} is no JPEG")
-            finally:
-                rl_config.useA85 = used
+        used, rl_config.useA85 = rl_config.useA85, 0  # as bytes, not as letters: a tenth of the time
+        try:
+            with self._path.open("rb") as file:
+                is_read = self.loadImageFromJPEG(file)
+        except OSError as exc:
+            raise OutputFileError(self._path, _UNREADABLE.format(exc.strerror or exc)) from exc
+        finally:
+            rl_config.useA85 = used
+        if not is_read:
+            raise OutputFileError(self._path, _UNREADABLE.format("no JPEG"))
         formatted: bytes = super().format(document)
         self.streamContent = b""
         return formatted

@@ -79,7 +79,7 @@ class PngPages:
             ppi = PX_PER_MM * 25.4
             _without_colour(self._page).save(buffer, "PNG", dpi=(ppi, ppi), compress_level=3)
             self._done.append(buffer.getvalue())
-            check_size(sum(map(len, self._done)))
+            check_size("png", sum(map(len, self._done)))
             self._page = None
 
     def _font(self, face: Face, size_pt: float) -> ImageFont.FreeTypeFont:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Iterator, Sequence
+import time
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
 from catalog import clock
 from catalog.errors import OutputFileError
+from catalog.outputs._open_folder import PASSING_NAME
 
-__all__ = ["check_free", "reasons", "write_files"]
+_OLD_S: Final = 3600
+__all__ = ["Content", "check_free", "reasons", "write_files"]
 
 _REASONS: Final = {
     errno.ENOENT: "its folder is not there",
@@ -22,7 +25,7 @@ _REASONS: Final = {
     errno.EPERM: "may not be written here; see to the folder's permissions",
     errno.EROFS: "the drive is read-only",
     errno.ENOSPC: "the drive is full; nothing was kept",
-    errno.EDQUOT: "there is no room left for this account; nothing was kept",
+    getattr(errno, "EDQUOT", -1): "there is no room left for this account; nothing was kept",  # not on every system
     errno.EFBIG: "is larger than the drive allows; nothing was kept",
     errno.ENAMETOOLONG: "the name is longer than the drive allows",
 }
@@ -57,20 +60,31 @@ def check_free(path: Path, *, replace: bool) -> None:
         raise OutputFileError(path, f"its folder {path.parent} is not there")
 
 
-def write_files(files: Sequence[tuple[Path, bytes]], *, replace: bool) -> None:
+Content = bytes | Callable[[BinaryIO], None]
+"""What goes into a file: its bytes, or what writes them into it, opened."""
+
+
+def write_files(files: Sequence[tuple[Path, Content]], *, replace: bool) -> None:
     """
     Write files that belong together; when one cannot be written, none is kept that was not there before.
+
+    What a killed process left half written in these folders is taken away.
 
     Raises:
         OutputFileError: a name is taken meanwhile, there is no room or no leave.
     """
     passing: list[Path] = []
+    for folder in {path.parent for path, _ in files}:
+        _tidy(folder)
     try:
-        for path, data in files:
+        for path, content in files:
             half = path.with_name(f".tiebeam-{clock.random_token(8)}.part")
             passing.append(half)
             with reasons(path), half.open("xb") as file:
-                file.write(data)
+                if callable(content):
+                    content(file)
+                else:
+                    file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
         for (path, _), half in zip(files, passing, strict=True):
@@ -79,6 +93,14 @@ def write_files(files: Sequence[tuple[Path, bytes]], *, replace: bool) -> None:
     finally:
         for half in passing:
             with suppress(OSError):
+                half.unlink(missing_ok=True)
+
+
+def _tidy(folder: Path) -> None:
+    """Take away half-written files of this program, if they are too old to be another window's work in hand."""
+    with suppress(OSError):  # a folder that cannot be read, or written: what follows says so
+        for half in folder.glob(".tiebeam-*.part"):
+            if PASSING_NAME.fullmatch(half.name) and half.stat().st_mtime < time.time() - _OLD_S:
                 half.unlink(missing_ok=True)
 
 

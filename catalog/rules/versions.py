@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-LONGEST_NAME = 80
-"""Characters of a number that go into a file's name."""
+LONGEST_NAME = 120
+"""Bytes of a number that go into a file's name; common file systems allow 255, and passing names need some of them."""
 
 
 def is_side_open(*, said: bool | None, seen: bool | None) -> bool:
@@ -44,5 +44,5 @@ def version_file_name(number: str, reference: str) -> str:
     '74-02- a W3.tif'
     """
     safe = "".join(one if one.isalnum() or one in " -_.()" else "-" for one in number)
-    safe = safe[:LONGEST_NAME].strip(" .-")
+    safe = safe.encode("utf-8")[:LONGEST_NAME].decode("utf-8", "ignore").strip(" .-")
     return f"{safe} {reference}.tif" if safe else f"{reference}.tif"

@@ -20,7 +20,7 @@ from catalog.actions.sheets import Number, add_sheet
 from catalog.actions.views import Shown
 from catalog.errors import LettersError, OutputFileError, RefusedError
 from catalog.model import EditVersion, VersionSource
-from catalog.outputs import handed_out
+from catalog.outputs import contact_pdf, handed_out
 from catalog.store.archive import Archive
 from catalog.store.find import Question
 from catalog.store.writing import deed
@@ -440,13 +440,62 @@ def test_an_index_picture_that_is_none_is_named(archive):
 
 
 @pytest.mark.parametrize("name", ["osk.pdf", "osk.png"])
-def test_a_sheet_too_large_for_memory_is_refused(archive, name, monkeypatch):
+def test_a_sheet_too_large_is_refused(archive, name, monkeypatch):
     from catalog.outputs import contact_pages
 
     a_scan(archive, "78-14")
-    monkeypatch.setattr(contact_pages, "MOST_BYTES", 1000)
+    monkeypatch.setattr(contact_pages, "MOST_BYTES", {"pdf": 1000, "png": 1000})
 
     with pytest.raises(RefusedError, match="Make several"):
         make(archive, name)
 
     assert not list(archive.folder.glob("osk*"))
+
+
+def test_pictures_go_into_a_pdf_one_by_one(archive, monkeypatch):
+    for number in ("78-14", "78-15", "X3"):
+        a_scan(archive, number, width=900, height=700)
+    written: list[int] = []
+    usual = contact_pdf._WrittenFile.add
+
+    def add(self: object, content: object) -> int:
+        written.append(len(content) if isinstance(content, bytes) else 0)
+        return usual(self, content)
+
+    monkeypatch.setattr(contact_pdf._WrittenFile, "add", add)
+
+    make(archive)
+
+    largest = max(path.stat().st_size for path in archive.folder.glob("index-pictures/*/*.jpg"))
+    assert max(written) < largest + 2000
+    assert sum(len(drawn_mm(page)) for page in pdf(archive).pages) == 3
+
+
+def test_an_index_picture_that_goes_while_the_pdf_is_written_is_named_and_nothing_is_kept(archive, monkeypatch):
+    a_scan(archive, "78-14")
+    usual = contact_pdf.PdfPages.finish
+
+    def finish(self: contact_pdf.PdfPages) -> object:
+        for path in archive.folder.glob("index-pictures/*/*.jpg"):
+            path.unlink()
+        return usual(self)
+
+    monkeypatch.setattr(contact_pdf.PdfPages, "finish", finish)
+
+    with pytest.raises(OutputFileError, match=r"\.jpg: this index picture cannot be read any more .* make it again"):
+        make(archive)
+
+    assert not [path for path in archive.folder.iterdir() if path.suffix in (".pdf", ".part")]
+
+
+def test_what_a_killed_process_left_half_written_is_taken_away_and_nothing_else(archive):
+    left, fresh, other = (archive.folder / name for name in (
+        ".tiebeam-0123456789abcdef.part", ".tiebeam-fedcba9876543210.part", ".tiebeam-notes.part"))  # fmt: skip
+    for path in (left, fresh, other):
+        path.write_bytes(b"half")
+    for path in (left, other):
+        os.utime(path, (1, 1))
+
+    make(archive)
+
+    assert [path.exists() for path in (left, fresh, other)] == [False, True, True]

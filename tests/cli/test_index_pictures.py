@@ -35,6 +35,7 @@ def test_make_list_and_tidy_say_how_many(archive):
     assert done(archive, "index-pictures", "make") == "2 index pictures made, 1 there already.\n"
     assert done(archive, "index-pictures", "make", "--again", "Osk") == "2 index pictures made.\n"
     assert "3 of 3 scans have an index picture." in done(archive, "index-pictures", "list")
+    assert "No frame that was scanned answers" in done(archive, "index-pictures", "make", "--number", "78-16")
     assert done(archive, "index-pictures", "tidy") == "0 index pictures removed, 0.0 MB; 3 kept.\n"
 
 

@@ -396,6 +396,21 @@ def test_b09_a_scan_that_breaks_off_leaves_no_half_black_picture(tmp_path, turn)
     assert [path.name for path in tmp_path.iterdir()] == [scan.name]
 
 
+@pytest.mark.parametrize("turn", [(), (tone_step("orient", orientation=6),)], ids=["as it lies", "turned"])
+def test_b09_a_tile_that_decayed_leaves_no_picture_with_a_black_square(tmp_path, turn):
+    scan = a_scan(tmp_path, noise(600, 800), compression="zlib", tile=(128, 128))
+    with tifffile.TiffFile(scan) as opened:
+        start, length = opened.pages[0].dataoffsets[10], opened.pages[0].databytecounts[10]
+    content = bytearray(scan.read_bytes())
+    content[start : start + length] = bytes(length)
+    scan.write_bytes(content)
+
+    with pytest.raises(PictureDamagedError, match=r"78-014\.tif: damaged"):
+        write_positive(scan, (*turn, *NEGATIVE), tmp_path / "p.tif")
+
+    assert [path.name for path in tmp_path.iterdir()] == [scan.name]
+
+
 def test_a_folder_that_is_not_there_is_refused_in_words(tmp_path):
     scan = a_scan(tmp_path, noise(30, 40))
 

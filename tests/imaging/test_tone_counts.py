@@ -175,6 +175,38 @@ def test_a_scan_cut_short_is_refused_and_not_counted_black(tmp_path):
         count_tones(path)
 
 
+@pytest.mark.parametrize("angle_deg", [0.0, 1.5])
+def test_the_rebate_is_not_counted_where_steps_straighten_and_do_not_crop(tmp_path, angle_deg):
+    pixels = np.full((300, 400), 30_000, np.uint16)
+    pixels[:40], pixels[-40:], pixels[:, :40], pixels[:, -40:] = 0, 0, 0, 0
+    path = tmp_path / "78-014.tif"
+    tifffile.imwrite(path, pixels)
+    steps = (tone_step("straighten", angle_deg=angle_deg), tone_step("coding", values="linear"))
+
+    count, _, _ = count_tones(path, steps, within=(40, 40, 320, 220))
+
+    assert count.at_lowest == 0
+    assert np.count_nonzero(count.pixels) == 1
+
+
+@pytest.mark.parametrize("is_colour", [False, True])
+@pytest.mark.parametrize("angle_deg", [0.0, 1.5])
+def test_b09_a_tile_that_decayed_is_refused_and_not_counted_black(tmp_path, is_colour, angle_deg):
+    pixels = np.random.default_rng(3).integers(9000, 60_000, (300, 400, 3) if is_colour else (300, 400))
+    path = tmp_path / "78-014.tif"
+    kind = "rgb" if is_colour else "minisblack"
+    tifffile.imwrite(path, pixels.astype(np.uint16), photometric=kind, compression="zlib", tile=(64, 64))
+    with tifffile.TiffFile(path) as opened:
+        start, length = opened.pages[0].dataoffsets[9], opened.pages[0].databytecounts[9]
+    content = bytearray(path.read_bytes())
+    content[start : start + length] = bytes(length)
+    path.write_bytes(content)
+    steps = (tone_step("straighten", angle_deg=angle_deg), tone_step("coding", values="linear"))
+
+    with pytest.raises(PictureDamagedError, match=r"78-014\.tif: damaged"):
+        count_tones(path, steps)
+
+
 def test_a_white_is_zero_scan_is_counted_as_light(tmp_path):
     # Case B03: 16 bits are turned as 8 bits are.
     values = np.full((9, 9), 65535, dtype=np.uint16)

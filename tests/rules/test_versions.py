@@ -46,4 +46,9 @@ def test_a_number_never_leads_out_of_the_folder_whatever_is_written(number):
 
     assert not set(name) & set('/\\:*?"<>|\0\n')
     assert not name.startswith(".")
-    assert len(name) <= 90
+    assert len(name.encode("utf-8")) <= 130
+
+
+def test_a_long_number_makes_no_name_that_a_disk_refuses():
+    # Letters of four bytes each; common file systems take names of 255 bytes.
+    assert len(version_file_name("\U00020000" * 300, "W3").encode("utf-8")) <= 130
