@@ -133,6 +133,20 @@ def test_keys_step_swap_and_lay_another(sample):
     browsed(sample, drive, at="S2")
 
 
+def test_a_click_takes_a_frame_in_hand_and_another_opens_it(sample):
+    async def drive(desk: Desk) -> None:
+        await desk.press("b", "enter")
+        first = laid(desk)[0]
+        assert desk.card._hand == 1
+        for _ in range(2):
+            await desk.pilot.click(f"#{LEFT}", offset=(4, 3))
+            await desk.settle()
+        assert desk.card.record_id == first
+        assert isinstance(desk.card, SheetCardScreen)
+
+    browsed(sample, drive, at="S2")
+
+
 def test_stepping_passes_the_frame_that_lies_there_already(tmp_path):
     valley = Valley(tmp_path / "wenn")
     valley.place("Osk")

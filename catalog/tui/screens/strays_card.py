@@ -17,6 +17,7 @@ from catalog.tui.keys import key
 from catalog.tui.screens.card import CardScreen
 from catalog.tui.widgets.card_list import CardList
 from catalog.tui.widgets.frame_row import date_told
+from catalog.tui.widgets.page_items import Words
 from catalog.tui.widgets.said_line import SaidLine
 from catalog.tui.widgets.stray_row import ToldStray, stray_row
 
@@ -58,9 +59,10 @@ class StraysCardScreen(CardScreen):
         if at is not None:
             place = next((n for n, scan in enumerate(rows) if scan >= at), max(len(rows) - 1, 0))
         self._ids, self.last_stray = rows, None
-        self.strays.show(len(rows), place)
         count = len(rows)
-        self.say(f"{count:,} scan{'s' * (count != 1)} without a sheet." if count else "Every scan has a sheet.")
+        none = [] if count else [Words("Every scan has a sheet.", "strong"), Words("Esc lays this card back.", "faint")]
+        self.strays.show(count, place, above=none)
+        self.say(f"{count:,} scan{'s' * (count != 1)} without a sheet." if count else "")
         return (Step("", "scans without a sheet"),)
 
     def on_card_list_window_wanted(self, event: CardList.WindowWanted) -> None:

@@ -20,7 +20,7 @@ from catalog.tui.keys import key, silent
 from catalog.tui.screens.two_pictures import LEFT, RIGHT, TwoPicturesScreen
 from catalog.tui.widgets.page import PageItem
 from catalog.tui.widgets.page_items import Heading, LabelledLine, Space, Words, doubtful
-from catalog.tui.widgets.picture_side import OneLine, StillPage
+from catalog.tui.widgets.picture_side import OneLine, PictureSide, StillPage
 from catalog.tui.widgets.said_line import SaidLine
 
 Laid = tuple[int, FrameRun]
@@ -136,6 +136,13 @@ class TwoFramesScreen(TwoPicturesScreen):
         self._hand = 1 - self._hand
         if self._rows is not None:
             self._show_captions(self._rows)
+
+    def on_picture_side_side_pointed_at(self, event: PictureSide.SidePointedAt) -> None:
+        """Take the frame in hand that was pointed at; open its card when it was at hand already."""
+        if (event.side == RIGHT) == bool(self._hand):
+            self.action_open()
+        else:
+            self.action_other_hand()
 
     def action_swap(self) -> None:
         """Swap the two; the one at hand stays at hand."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical
+from textual.message import Message
 
 from catalog.tui.widgets.page import Page, PageItem
 from catalog.tui.widgets.paper import Row, cut
@@ -42,6 +44,13 @@ class PictureSide(Vertical):
     PictureSide StillPage { width: 1fr; height: 4; }
     """
 
+    class SidePointedAt(Message):
+        """This side was pointed at."""
+
+        def __init__(self, side: str) -> None:
+            self.side = side
+            super().__init__()
+
     def __init__(self, how: str, *, id: str) -> None:  # noqa: A002  (the word of Textual)
         super().__init__(id=id)
         self.picture = Picture(how)
@@ -59,6 +68,10 @@ class PictureSide(Vertical):
         """Give the caption so many rows; a picture that has no room is left out."""
         self.picture.display = has_picture
         self._caption.styles.height = caption_rows if has_picture else "1fr"
+
+    def on_click(self, event: events.Click) -> None:
+        """Say that it was pointed at."""
+        self.post_message(self.SidePointedAt(self.id or ""))
 
     def caption(self, items: Sequence[PageItem]) -> None:
         """Show the caption."""
