@@ -33,11 +33,30 @@ def test_one_field_of_several_frames_is_written_in_one_deed_and_undone_by_one_ke
 def test_what_stands_on_them_is_told_apart(archive):
     async def drive(desk: Desk) -> None:
         await desk.press("a", "M", "w")
-        assert "nothing (" in desk.line_with("film  ")
+        assert "Ostrane Pan 100 (15), Ostrane Pan 100 roll (5)" in desk.line_with("film  ")
         await open_field(desk, "film")
         assert desk.card.editor.value == ""
 
     browsed(archive, drive, at="L4")
+
+
+def test_what_differs_is_taken_away_only_when_asked(archive):
+    correct_sheet(archive, 8, filter="red")
+    correct_sheet(archive, 9, filter="green")
+    correct_sheet(archive, 10, filter="red")
+
+    async def drive(desk: Desk) -> None:
+        desk.app.open_fields_of([8, 9])
+        await desk.settle()
+        await open_field(desk, "filter")
+        await desk.press("enter")
+        assert "▸ leave each as it is" in desk.text
+        assert stored(archive, "SELECT count(filter) FROM sheet WHERE id IN (8, 9, 10)") == (3,)
+        await desk.press("down", "enter")
+
+    browsed(archive, drive)
+    assert stored(archive, "SELECT count(filter) FROM sheet WHERE id IN (8, 9)") == (0,)
+    assert stored(archive, "SELECT filter FROM sheet WHERE id = 10") == ("red",)
 
 
 def test_those_refused_are_named_and_the_others_are_written_only_when_asked(archive):

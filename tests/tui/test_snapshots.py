@@ -48,7 +48,7 @@ def looks(snap_compare: Any, folder: Path, at: str | None, size: tuple[int, int]
         if typed:
             await desk.type(typed)
             await asyncio.sleep(0.05)
-        for field in app.screen.query("Input"):
+        for field in app.screen.query("Input, TextArea"):
             field.cursor_blink = False  # type: ignore[attr-defined]
         await desk.settle()
 
@@ -121,6 +121,37 @@ def test_the_list_of_editions(snap_compare, fixed_sample):
 
 def test_the_slip_of_keys(snap_compare, fixed_sample):
     assert looks(snap_compare, fixed_sample, "B1", NARROW, "question_mark")
+
+
+_TO_EXPOSED = ("w", "down", "down", "down", "down", "enter")
+
+
+@pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "160x50"])
+def test_a_sheet_to_write_on(snap_compare, fixed_sample, one_grey, size):
+    assert looks(snap_compare, fixed_sample, "S8", size, "w")
+
+
+@pytest.mark.parametrize("is_dark", [True, False], ids=["dark", "light"])
+def test_an_ambiguous_date_is_asked_about(snap_compare, fixed_sample, one_grey, is_dark):
+    typed = ("ctrl+u", *"3/4/1978", "enter", "down")
+    assert looks(snap_compare, fixed_sample, "S8", NARROW, *_TO_EXPOSED, *typed, is_dark=is_dark)
+
+
+def test_a_note_being_written(snap_compare, fixed_sample, one_grey):
+    keys = ("w", "end", "enter", "left_square_bracket", *"sic", "right_square_bracket", "ctrl+j", "x")
+    assert looks(snap_compare, fixed_sample, "S8", NARROW, *keys)
+
+
+def test_a_refusal_below_a_field(snap_compare, fixed_sample, one_grey):
+    assert looks(snap_compare, fixed_sample, "S8", NARROW, *_TO_EXPOSED[:-1], "down", "enter", "ctrl+u", "x", "enter")
+
+
+def test_marked_frames(snap_compare, fixed_sample):
+    assert looks(snap_compare, fixed_sample, "L4", NARROW, "a", "m", "down", "m", "m")
+
+
+def test_several_frames_to_write_on(snap_compare, fixed_sample):
+    assert looks(snap_compare, fixed_sample, "L4", NARROW, "a", "m", "m", "m", "w")
 
 
 def test_no_snapshot_tells_of_a_machine():

@@ -246,10 +246,14 @@ class FieldsCardScreen(CardScreen):
         if opened.choices:
             self._take(opened, opened.choices[opened.chosen], event.text)
         elif event.text == opened.asked.text:
-            self.close_field()
-            self.say("It says so already; nothing was changed.")
+            self.nothing_typed(opened)
         else:
             self.begin_writing(event.text)
+
+    def nothing_typed(self, opened: OpenField) -> None:
+        """Close a field that is to be kept as it stood."""
+        self.close_field()
+        self.say("It says so already; nothing was changed.")
 
     def _take(self, opened: OpenField, choice: Choice, text: str) -> None:
         """Write with the choice that was made."""

@@ -16,6 +16,7 @@ from catalog.store.trails import Step
 from catalog.tui.screens.fields_card import FieldsCardScreen, FieldsRows, names_for
 from catalog.tui.widgets.choices import Choice
 from catalog.tui.widgets.field_line import FieldLine
+from catalog.tui.widgets.open_field import OpenField
 
 if TYPE_CHECKING:
     from catalog.actions.desk import Desk
@@ -80,6 +81,17 @@ class SeveralCardScreen(FieldsCardScreen):
             self._stood = sheets_asked(self.archive, self.sheet_ids, one.field)
         except CatalogError:  # read again, and complained of, when it is written
             self._stood = {}
+
+    def nothing_typed(self, opened: OpenField) -> None:
+        """Ask, where they differ, whether the field is to be emptied on all of them."""
+        if len(self._texts[opened.asked.field.name]) < 2:
+            super().nothing_typed(opened)
+            return
+        opened.said = "They differ, and nothing was typed."
+        count = f"{len(self.sheet_ids):,}"
+        self._offer(
+            [Choice("leave each as it is", leaves=True), Choice(f"take it away from all {count}", text="")]
+        )  # fmt: skip
 
     def write(self, asked: WrittenField, text: str, meant: str | None, choice: Choice | None, desk: Desk) -> None:
         """Do the deed, for all but those that were refused and are left out with open eyes."""
