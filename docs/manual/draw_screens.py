@@ -41,8 +41,16 @@ SCREENS = (
     Screen("sheet-open", "S13", size=WIDE),
     Screen("find", None, ("f", "tab", "tab"), "1975/1980"),
     Screen("keys", "B1", ("question_mark",)),
+    Screen("editions", None, ("e",)),
+    Screen("edition", "E1"),
+    Screen("print", "P1"),
+    Screen("desk", None, ("d",)),
     Screen("stray", "stray", ("enter",)),
     Screen("stray-open", "stray", ("enter",), size=WIDE),
+    Screen("writing", "S13", ("w",)),
+    Screen(
+        "writing-date", "S13", ("w", "down", "down", "down", "down", "enter", "ctrl+u", *"3/4/1978", "enter", "down")
+    ),
     Screen("two-frames", "S13", ("b", "enter")),
     Screen("two-frames-open", "S13", ("b", "enter"), size=WIDE),
 )
