@@ -280,8 +280,8 @@ class DisclosureError(RefusedError):
         self.what, self.missing, self.law, self.cites = what, tuple(missing), law, cites
         listed = ", ".join(f"{label[0].lower()}{label[1:]}" for _, label in self.missing)
         super().__init__(
-            f"{what}: no certificate under the law of {law}, which asks for: {listed}. "
-            'Record each of these, or say "not known" for it.'
+            f"{what}: no certificate under the law of {law}, which asks for: {listed}. Record each of these, or answer "
+            f'it here, if only with "not known": {", ".join(item for item, _ in self.missing)}.'
         )
 
 

@@ -33,6 +33,7 @@ from catalog.rules.ledger_kinds import (
     VOID,
     WITH_OWNER,
 )
+from catalog.rules.references import format_reference
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,7 +314,7 @@ def _where(now: Standing) -> str:
         STOLEN: "stolen {since}, last with {who}",
         SPOILED: "spoiled {since}",
         DESTROYED: "destroyed {since}",
-        REPLACED: "replaced {since}",
+        REPLACED: f"replaced by {format_reference('print', now.replacement_id or 0)} {{since}}",
     }[now.state]
 
 

@@ -30,12 +30,14 @@ def resolve_print(connection: sqlite3.Connection, typed: str) -> int:
         NotFoundError: none answers to it.
         AmbiguousNameError: several editions have such a number; they are listed.
     """
-    referred = parse_reference(typed)
+    referred, name = parse_reference(typed), None
     if referred is not None and referred[0] == "print":
         found = [row[0] for row in connection.execute("SELECT id FROM print WHERE id = ?", (referred[1],))]
     else:
         name = parse_number(typed)
         found = _on_number(connection, name) if name is not None and name.ordinal is not None else []
+    if not found and name is not None and _is_given(connection, name):
+        raise NotFoundError(f'{typed} has no print yet. What is written on the number: tiebeam ledger "{typed}"')
     if not found:
         raise NotFoundError(f"No print answers to {typed!r}. Name it by its reference (P88) or its edition and number "
                             "(E3 7/15).")  # fmt: skip
@@ -73,6 +75,17 @@ def resolve_place(connection: sqlite3.Connection, typed: str) -> tuple[int, str,
     if name.series == NUMBERED and name.of is not None and numbering == FRACTION and name.of != limit:
         raise RefusedError(f"{typed!r}: the run is limited to {limit if limit is not None else 'no number'}.")
     return run_id, name.series, name.ordinal
+
+
+def _is_given(connection: sqlite3.Connection, name: NumberName) -> bool:
+    """Return whether a number of an edition was given (promised, or its print was never made)."""
+    column, value = ("r.edition_id", name.edition_id) if name.edition_id is not None else ("r.id", name.run_id)
+    asked = (value, name.series, name.ordinal)
+    return value is not None and connection.execute(
+        "SELECT 1 FROM run r CROSS JOIN print_number n ON n.run_id = r.id"
+        f" WHERE {column} = ? AND n.series = ? AND n.ordinal = ?",
+        asked,
+    ).fetchone() is not None  # fmt: skip
 
 
 def split_names(words: Sequence[str]) -> list[str]:

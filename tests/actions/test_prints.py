@@ -10,6 +10,7 @@ import pytest
 
 from catalog.actions.deeds import undo_deed
 from catalog.actions.desk import Desk
+from catalog.actions.ledger import EntryFacts, Subject, write_in_ledger
 from catalog.actions.prints import (
     Signature,
     describe_print,
@@ -18,12 +19,13 @@ from catalog.actions.prints import (
     replace_print,
     sign_print,
 )
-from catalog.errors import EarlierPromiseError, LedgerError, RefusedError, UndoError
+from catalog.errors import EarlierPromiseError, LedgerError, NotFoundError, RefusedError, UndoError
 from catalog.model import EditVersion, RecordedDate, VersionSource
 from catalog.rules.editions import ACROSS, EACH, SizePlan
 from catalog.store.archive import open_archive
 from catalog.store.check import check_archive
 from catalog.store.plain_writing import writing_connection
+from catalog.store.print_names import resolve_print
 from catalog.store.writing import deed
 from tests.builders import Listener, a_mill, a_sheet, dated, rows
 from tests.editions import STATEMENT, a_buyer, a_gallery, a_scan_of, an_edition, pull, write
@@ -170,6 +172,28 @@ def test_a_replacement_without_the_first_prints_end_is_refused(archive):
         replace_print(archive, first, proof="none")
     with pytest.raises(RefusedError, match="needs proof"):
         replace_print(archive, first, proof=" ")
+
+
+def test_a_refusal_of_a_replaced_print_says_which_print_carries_its_number_now(archive):
+    run = an_edition(archive).run_id
+    first = pull(archive, run)
+    write(archive, "destroyed", first, words="fire")
+    new = replace_print(archive, first, proof="the corner", date=dated("June 2023"))
+
+    with pytest.raises(LedgerError, match=rf"E1 1/15 \(P{first}\) cannot be sold: it is replaced by P{new} since June"):
+        write(archive, "sold", first, person_id=a_buyer(archive))
+
+
+def test_a_number_that_is_only_promised_says_so_when_its_print_is_asked_for(archive):
+    run = an_edition(archive).run_id
+    place = Subject(place=(run, "numbered", 9))
+    write_in_ledger(archive, "promised", [place], EntryFacts(person_id=a_buyer(archive)))
+
+    with archive.reading() as connection:
+        with pytest.raises(NotFoundError, match=r'E1 9/15 has no print yet.*tiebeam ledger "E1 9/15"'):
+            resolve_print(connection, "E1 9/15")
+        with pytest.raises(NotFoundError, match="No print answers to 'E1 10/15'"):
+            resolve_print(connection, "E1 10/15")
 
 
 def test_the_number_of_a_destroyed_print_is_not_pulled_again_but_replaced(archive):

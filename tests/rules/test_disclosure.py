@@ -54,7 +54,8 @@ def test_a_certificate_without_statute_fields_names_all_that_are_missing():  # c
 
     assert str(refused.value) == (
         "P88: no certificate under the law of California, which asks for: signature, medium and process, year "
-        'printed, proofs. Record each of these, or say "not known" for it.'
+        'printed, proofs. Record each of these, or answer it here, if only with "not known": signature, process, year, '
+        "proofs."
     )
 
 
