@@ -86,7 +86,8 @@ def inner_rectangle(width: int, height: int, angle_deg: float) -> tuple[int, int
     else:
         turned_by = cosine * cosine - sine * sine
         sides = ((width * cosine - height * sine) / turned_by, (height * cosine - width * sine) / turned_by)
-    return max(1, int(sides[0]) - 2), max(1, int(sides[1]) - 2)
+    # The corners keep two pixels away from what is outside: interpolation would mix it in.
+    return max(1, int(sides[0]) - 4), max(1, int(sides[1]) - 4)
 
 
 def _cropped(image: Any, step: ToneStep) -> Any:

@@ -216,8 +216,11 @@ def small_positive(scan: Path, steps: Sequence[ToneStep] | None, long_side_px: i
 def positive_of_copy(copy: SmallCopy, steps: Sequence[ToneStep], long_side_px: int) -> NDArray[np.uint8]:
     """Return the positive of a small copy as ``small_positive`` does, where the copy is there already."""
     steps = check_steps(steps)
+    size_after(steps, width=copy.picture.width, height=copy.picture.height)
     with guarded(copy.picture.path):
-        image = turned(copy.image, [_scaled(step, copy.factor) for step in steps])
+        image = copy.image
+        for step in steps:
+            image = turned(image, [_scaled(step, copy.factor, image)])
         image = _fitted(image, long_side_px)
         profile = output_profile(steps, image.bands)
         if image.bands == 1:  # grey has the same light in every profile, so it is coded for the screen at once
@@ -244,17 +247,18 @@ def as_it_is(copy: SmallCopy, long_side_px: int) -> NDArray[np.uint8]:
         return _eight_bits(image)
 
 
-def _scaled(step: ToneStep, factor: int) -> ToneStep:
-    """Return a step for a picture ``factor`` times smaller."""
+def _scaled(step: ToneStep, factor: int, image: Any) -> ToneStep:
+    """Return a step for an image ``factor`` times smaller, which may have lost a last row or column on the way."""
     if step.kind != "crop" or factor == 1:
         return step
-    left, top = step["left"] // factor, step["top"] // factor
+    left, top = min(step["left"] // factor, image.width - 1), min(step["top"] // factor, image.height - 1)
+    right, bottom = (step["left"] + step["width"]) // factor, (step["top"] + step["height"]) // factor
     return tone_step(
         "crop",
         left=left,
         top=top,
-        width=max(1, (step["left"] + step["width"]) // factor - left),
-        height=max(1, (step["top"] + step["height"]) // factor - top),
+        width=max(1, min(right, image.width) - left),
+        height=max(1, min(bottom, image.height) - top),
     )
 
 

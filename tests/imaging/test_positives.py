@@ -10,6 +10,7 @@ import sys
 
 import numpy as np
 import pytest
+import pyvips  # type: ignore[import-untyped]
 import tifffile
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -19,8 +20,8 @@ from catalog.errors import PictureDamagedError, PictureWriteError, ToneStepError
 from catalog.imaging import read_scan_file
 from catalog.imaging._positive_file import tiff_head
 from catalog.imaging._tone_table import densities_of_values, paper_share, tone_tables
-from catalog.imaging._turning import inner_rectangle
-from catalog.imaging.positives import propose_steps, small_positive, write_positive
+from catalog.imaging._turning import inner_rectangle, straightened
+from catalog.imaging.positives import propose_steps, size_after, small_positive, write_positive
 from catalog.imaging.scan_reading import read_tones
 from catalog.imaging.tone_steps import format_steps, parse_steps, tone_step
 from tests.imaging.colour_science import colour
@@ -253,6 +254,14 @@ def test_turning_and_cutting_act_in_their_order(tmp_path):
     assert np.abs(last.astype(int) - SEEN[6](pixels)[7:17, 5:25].astype(int)).max() <= 400
 
 
+@pytest.mark.parametrize("sides", [(400, 300), (320, 220), (301, 417), (2000, 1500)])
+@pytest.mark.parametrize("angle_deg", [0.4, 1.5, -7.0, 30.0, -45.0])
+def test_nothing_from_outside_of_the_picture_is_mixed_into_its_corners(sides, angle_deg):
+    image = pyvips.Image.new_from_array(np.full(sides[::-1], 30_000, np.uint16))
+
+    assert (straightened(image, angle_deg).numpy() == 30_000).all()
+
+
 def test_a_crooked_picture_is_straightened(tmp_path):
     y, x = np.mgrid[:300, :400]
     slope = np.tan(np.radians(3))
@@ -467,6 +476,21 @@ def test_a_small_positive_is_the_large_one_made_small(tmp_path):
     # Away from the edges, where an average of light is not the light of an average.
     inside = np.s_[60:-60, 60:-60]
     assert np.abs(small[inside] - halved[inside]).max() <= 1
+
+
+@pytest.mark.parametrize("angle_deg", [0.0, 2.0, -11.0])
+def test_what_can_be_cut_at_full_size_can_be_cut_small(tmp_path, angle_deg):
+    scan = a_scan(tmp_path, noise(901, 1203))
+    straight = tone_step("straighten", angle_deg=angle_deg)
+    width, height = size_after([straight], width=1203, height=901)
+    whole = tone_step("crop", left=0, top=0, width=width, height=height)
+    corner = tone_step("crop", left=width - 1, top=height - 1, width=1, height=1)
+    too_large = tone_step("crop", left=1, top=0, width=width, height=height)
+
+    assert 50 < max(small_positive(scan, (straight, whole, *NEGATIVE), 100).shape) <= 100
+    assert small_positive(scan, (straight, corner, *NEGATIVE), 100).shape == (1, 1)
+    with pytest.raises(ToneStepError, match="reach beyond the picture"):
+        small_positive(scan, (straight, too_large, *NEGATIVE), 100)
 
 
 def test_a_small_positive_of_colour_is_in_srgb(tmp_path):
