@@ -283,13 +283,17 @@ def issue_insurance_list(archive: Archive, *, desk: Desk = AT_DESK) -> Issued:
 
     def draft(connection: sqlite3.Connection, reference: str, dated: str) -> Draft:
         rows = read_prints(connection, prints_of_the_house(connection))
-        lines = sorted(
-            (line_of(archive, connection, row) for row in rows), key=lambda line: (not line.place, line.place)
-        )
+        lines = sorted((line_of(archive, connection, row) for row in rows), key=_by_place_and_value)
         page = facts.InsuranceList(reference=reference, dated=dated, lines=tuple(lines), as_of=dated)
         return Draft(page, "insurance list", tuple(row.id for row in rows))
 
     return issue(archive, "insurance-list", draft, desk=desk)
+
+
+def _by_place_and_value(line: facts.PrintLine) -> tuple[bool, str, str, int]:
+    """Order by place, within it the dearest first; what has no place, or no value, comes last."""
+    value = line.value
+    return (not line.place, line.place, value.currency if value else "~", -value.minor if value else 0)
 
 
 def issue_edition_statement(archive: Archive, edition_id: int, *, desk: Desk = AT_DESK) -> Issued:

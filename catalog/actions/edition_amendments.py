@@ -63,7 +63,8 @@ def amend_edition(
         amendment.changed = "; ".join(dict.fromkeys(changed)) or "the statement"
         writing.session.flush()
         writing.say(f"amended {what}: {amendment.changed}")
-        return Opened(edition_id, art_warnings(writing, edition.view_id) if limit is not None or is_open_now else ())
+        is_of_copies = limit is not None or is_open_now or bool(proofs)
+        return Opened(edition_id, art_warnings(writing, edition.view_id) if is_of_copies else ())
 
 
 def _refuse_ended(writing: Writing, edition_id: int, what: str) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import multiprocessing
 import os
+import re
 import signal
 import sqlite3
 from dataclasses import replace
@@ -299,6 +300,16 @@ def test_an_insurance_list_ends_with_what_lies_nobody_knows_where(house: Archive
     said = said_by(house, issue_insurance_list(house).id)
 
     assert said.index("Drawer 4") < said.index("Place not recorded")
+
+
+def test_an_insurance_list_has_the_dearest_of_a_place_first(house: Archive):
+    run, gallery = an_edition(house).run_id, a_gallery(house)
+    for price in ("600 EUR", None, "900 EUR"):
+        write(house, "consigned", pull(house, run), person_id=gallery, price=price)
+
+    said = said_by(house, issue_insurance_list(house).id)
+
+    assert re.findall(r"P(\d) \d/15", said) == ["3", "1", "2"]
 
 
 # ---- one deed, one page

@@ -187,6 +187,15 @@ def test_a_size_with_a_run_of_its_own_says_how_many_it_will_have(archive):
     assert rows(archive, "SELECT count(*) FROM run") == [1]
 
 
+def test_more_proofs_count_towards_the_limit_of_thirty(archive):
+    edition = an_edition(archive, limit=28, proofs=[])
+
+    amended = amend_edition(archive, edition.id, words="Three artist's proofs.", proofs=[("AP", 3)])
+
+    assert edition.warnings == ()
+    assert "31 copies of the view are allowed (28 numbered, 3 proofs" in amended.warnings[0]
+
+
 def test_the_limit_of_thirty_counts_what_an_edition_withdrawn_left_behind(archive):
     withdrawn = an_edition(archive, limit=25)
     for _ in range(3):
