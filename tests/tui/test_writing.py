@@ -455,6 +455,27 @@ def test_what_is_typed_outlives_the_card_being_read_anew(archive):
     assert stored(archive, "SELECT kind, identifier FROM building WHERE id = 1") == ("corn mill", "no. 4")
 
 
+def test_a_note_that_another_took_out_meanwhile_does_not_take_what_was_typed_with_it(archive):
+    from catalog.actions.deeds import undo_deed
+    from catalog.actions.notes import add_note
+
+    add_note(archive, about="sheet", about_id=8, text="soon gone")
+
+    async def drive(desk: Desk) -> None:
+        await desk.press("w")
+        await open_field(desk, "note", row=1)
+        await desk.type(", and more")
+        undo_deed(archive)
+        desk.app.archive_changed()
+        await desk.settle()
+        assert "Another tiebeam took this line out; what you typed: soon gone, and more" in desk.lines[-1]
+        await open_field(desk, "another note")
+        await desk.press("enter")
+
+    browsed(archive, drive, at="S8")
+    assert stored(archive, "SELECT text FROM note ORDER BY id DESC LIMIT 1") == ("soon gone, and more",)
+
+
 def test_a_locked_catalogue_is_waited_for_with_words_and_the_screen_lives(archive):
     other = sqlite3.connect(archive.catalogue, isolation_level=None)
 
@@ -534,6 +555,32 @@ def test_ctrl_c_while_typing_leaves_what_is_stored(archive):
     browsed(archive, drive, at="S8")
     assert stored(archive, "SELECT box, filter FROM sheet WHERE id = 8") == ("9", None)
     assert deeds(archive) == before + 1
+
+
+def test_what_waited_for_another_window_is_not_written_after_the_program_was_left(archive):
+    settings = archive.folder / "tiebeam.toml"
+    settings.write_text(re.sub(r"(?m)^wait_seconds = .*$", "wait_seconds = 3", settings.read_text()))
+    other = sqlite3.connect(archive.catalogue, isolation_level=None)
+    before = deeds(archive)
+
+    async def drive(desk: Desk) -> None:
+        await desk.press("w")
+        await open_field(desk, "filter")
+        await desk.type("red")
+        other.execute("BEGIN IMMEDIATE")
+        desk.app.post_message(events.Key("enter", "\r"))
+        until = time.monotonic() + 10
+        while "waiting for it to finish" not in desk.lines[-1]:
+            assert time.monotonic() < until
+            await desk.pilot.pause(0.02)
+        desk.app.post_message(events.Key("ctrl+c", None))
+        await desk.pilot.pause()
+        desk.app.workers.cancel_all()
+        other.execute("ROLLBACK")
+
+    browsed(open_archive(archive.folder), drive, at="S8")
+    other.close()
+    assert deeds(archive) == before
 
 
 def test_the_terminal_may_change_its_size_while_a_field_is_open(archive):

@@ -13,7 +13,7 @@ from textual.containers import Vertical
 from textual.widgets import Input, TextArea
 from textual.worker import get_current_worker
 
-from catalog.errors import CatalogError
+from catalog.errors import CatalogError, RefusedError
 from catalog.rules.fields import LINES
 from catalog.store.completions import names_of
 from catalog.store.fields import WrittenField, read_fields
@@ -80,10 +80,24 @@ class FieldsCardScreen(CardScreen):
 
     def lay_out(self, rows: FieldsRows, choose: str | None) -> tuple[Step, ...]:
         """Show them; a field that is open stays open, with what was typed."""
+        self._close_what_is_gone(rows)
         pointed = next((one.key for one in rows.fields if choose in (one.points_to, one.key)), None) if choose else None
         self._show(rows, pointed)
         self.browse.last_sheet = self.record_id if self.table == "sheet" else self.browse.last_sheet
         return (*rows.trail, Step("", "to write on"))
+
+    def _close_what_is_gone(self, rows: FieldsRows) -> None:
+        """Close a field whose line is gone; what was typed in a note is offered where another one is written."""
+        opened = self.open
+        if opened is None or opened.is_being_written or any(one.key == opened.asked.key for one in rows.fields):
+            return
+        typed = self.editor.typed if self.editor is not None else ""
+        another = next((one for one in rows.fields if one.row_id is None and one.table == opened.asked.table), None)
+        if another is not None and typed:
+            self._left[another.key] = typed
+        self._rows = rows
+        self.close_field()
+        self.say(f"Another tiebeam took this line out; what you typed: {typed}")
 
     @property
     def page(self) -> Page:
@@ -287,8 +301,12 @@ class FieldsCardScreen(CardScreen):
 
         from catalog.actions.desk import Desk
 
+        def still_wanted(_: object) -> None:
+            if worker.is_cancelled:  # the program was left while another one was waited for
+                raise RefusedError("The card was laid back before this was written. Nothing was changed.")
+
         said: list[str] = []
-        desk = Desk(say=said.append, on_wait=lambda words: tell(self.say, words))
+        desk = Desk(say=said.append, on_wait=lambda words: tell(self.say, words), first=still_wanted)
         try:
             self.write(asked, text, meant, choice, desk)
         except CatalogError as exc:

@@ -28,13 +28,16 @@ class Completion(Suggester):
     def __init__(self) -> None:
         super().__init__(use_cache=False, case_sensitive=True)
         self.names: Sequence[str] = ()
+        self._folded: tuple[Sequence[str], list[str]] = ((), [])
 
     async def get_suggestion(self, value: str) -> str | None:
         """Return a name that begins as ``value`` does, or ``None``."""
         typed = fold(value)
         if not typed:
             return None
-        found = next((name for name in self.names if fold(name).startswith(typed)), None)
+        if self._folded[0] is not self.names:
+            self._folded = self.names, [fold(name) for name in self.names]
+        found = next((self.names[n] for n, name in enumerate(self._folded[1]) if name.startswith(typed)), None)
         # What was typed stands as it was typed; only what follows is taken from the name.
         return value + found[len(value) :] if found and len(found) > len(value) else None
 
