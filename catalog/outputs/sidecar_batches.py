@@ -7,10 +7,11 @@ names are forced to disk once a folder and group. Each sidecar is whole or absen
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from hashlib import sha256
 from itertools import islice
 from pathlib import Path
@@ -22,11 +23,37 @@ from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_files import check_folder, check_name, check_unchanged, digest_of, read_sidecar
 from catalog.outputs.sidecars import plan_sidecar, program_name
 
-__all__ = ["THREADS", "SidecarGroup", "SidecarOutcome", "SidecarTask", "SidecarWrite", "write_group", "write_many"]
+__all__ = [
+    "THREADS",
+    "SidecarGroup",
+    "SidecarOutcome",
+    "SidecarTask",
+    "SidecarWrite",
+    "short_turns",
+    "write_group",
+    "write_many",
+]
 
 # Enough for the disk to take several at once; few enough that little is lost when the work is broken off.
 _GROUP: Final = 64
 THREADS: Final = 8
+_TURN_S: Final = 0.001
+
+
+@contextmanager
+def short_turns() -> Iterator[None]:
+    """
+    Let whoever comes back from the disk wait one millisecond for its turn, not Python's usual five.
+
+    Building a sidecar takes half a millisecond and writing one asks the system five things, so that with the usual
+    turns a group was hardly under way when the next one was built already: the building then waited for it.
+    """
+    usual = sys.getswitchinterval()
+    sys.setswitchinterval(min(usual, _TURN_S))
+    try:
+        yield
+    finally:
+        sys.setswitchinterval(usual)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +64,11 @@ class SidecarWrite:
     data: bytes
     expected: str | None
     inside: Path | None = None
+    digest: str = field(init=False, compare=False)
+    """The digest the sidecar will have: what is intended and what is remembered, reckoned once."""
 
-    @property
-    def digest(self) -> str:
-        """The digest the sidecar will have."""
-        return sha256(self.data).hexdigest()
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "digest", sha256(self.data).hexdigest())
 
 
 def write_group(writes: Sequence[SidecarWrite]) -> list[CatalogError | None]:
@@ -95,7 +122,7 @@ def write_many(tasks: Iterable[SidecarTask]) -> Iterator[SidecarOutcome]:
     drawn = iter(tasks)
     written_by = program_name()
     under_way: tuple[list[SidecarOutcome], SidecarGroup] | None = None
-    with ThreadPoolExecutor(THREADS, thread_name_prefix="sidecars") as pool:
+    with short_turns(), ThreadPoolExecutor(THREADS, thread_name_prefix="sidecars") as pool:
         try:
             while chunk := list(islice(drawn, _GROUP)):
                 planned = [_plan(task, written_by) for task in chunk]
@@ -121,8 +148,8 @@ def _plan(task: SidecarTask, written_by: str) -> tuple[SidecarOutcome, SidecarWr
     expected = digest_of(former)
     if not plan.is_changed:
         return SidecarOutcome(task, "unchanged", expected, former, plan.held), None
-    outcome = SidecarOutcome(task, "written", digest_of(plan.data), former, plan.held)
-    return outcome, SidecarWrite(task.path, plan.data, expected, task.inside)
+    write = SidecarWrite(task.path, plan.data, expected, task.inside)
+    return SidecarOutcome(task, "written", write.digest, former, plan.held), write
 
 
 def _finish(under_way: tuple[list[SidecarOutcome], SidecarGroup] | None) -> list[SidecarOutcome]:

@@ -9,6 +9,7 @@ are scanned for inside other files and is left out.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from operator import itemgetter
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
@@ -60,13 +61,17 @@ def _document(about: str, declared: Iterable[tuple[str, str]], body: list[str]) 
         f'<x:xmpmeta xmlns:x="{XMPMETA}">',
         f' <rdf:RDF xmlns:rdf="{RDF}">',
         f'  <rdf:Description rdf:about="{_quote(about)}"',
-        *(f'    xmlns:{prefix}="{_quote(uri)}"' for uri, prefix in declared),
+        *(_KNOWN_DECLARED.get(pair) or _declared(*pair) for pair in declared),
     ]
     head[-1] += ">" if body else "/>"
     close = ["  </rdf:Description>"] if body else []
     data = "\n".join([*head, *body, *close, " </rdf:RDF>", "</x:xmpmeta>", ""]).encode()
     check_size(data)
     return data
+
+
+def _declared(uri: str, prefix: str) -> str:
+    return f'    xmlns:{prefix}="{_quote(uri)}"'
 
 
 _Place = tuple[int, str, str]
@@ -118,7 +123,7 @@ def join_pieces(pieces: Iterable[Piece]) -> bytes:
     Raises:
         XmpError: it is too large to be read again.
     """
-    in_order = sorted(pieces)
+    in_order = sorted(pieces, key=itemgetter(0))
     used = frozenset().union(*[piece.uris for piece in in_order])
     declared = [(uri, prefix) for prefix, uri in NAMESPACES.items() if uri in used]
     return _document("", declared, [piece.text for piece in in_order])
@@ -132,6 +137,9 @@ def _escape(text: str) -> str:
 def _quote(text: str) -> str:
     # XML 1.0 §3.3.3 turns white space inside an attribute into spaces, unless it is written as a reference.
     return _escape(text).replace('"', "&quot;").replace("\n", "&#xA;").replace("\t", "&#x9;")
+
+
+_KNOWN_DECLARED: Final = {(uri, prefix): _declared(uri, prefix) for prefix, uri in NAMESPACES.items()}
 
 
 class _Tags(dict[Name, str]):
@@ -182,6 +190,9 @@ class _Writer:
 
     def write(self, tag: str, value: Value, indent: str, depth: int) -> None:
         """Write one value as the element ``tag``."""
+        if type(value) is Text and value.language is None and not value.qualifiers:  # as most are
+            self.lines.append(f"{indent}<{tag}>{_escape(value.value)}</{tag}>")
+            return
         opening = tag if value.language is None else f'{tag} xml:lang="{_quote(value.language)}"'
         if value.qualifiers:
             self._write_qualified(opening, tag, value, indent, depth)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from catalog import clock
 from catalog.errors import SidecarChangedError, SidecarError
 from catalog.outputs._open_folder import OpenFolder
 from catalog.outputs.sidecar_batches import SidecarTask, write_many
@@ -25,7 +26,7 @@ from catalog.outputs.sidecar_files import (
     write_sidecar,
 )
 from catalog.outputs.sidecars import prepare
-from catalog.standards.xmp import parse_packet
+from catalog.standards.xmp import Packet, Text, bag, format_packet, name, parse_packet
 from tests.outputs.a_caption import CERTAIN
 
 OLD, NEW = b"<old/>", b"<new/>"
@@ -146,9 +147,9 @@ def test_what_is_no_file_is_named(tmp_path):
     os.mkfifo(tmp_path / "pipe.xmp")
     (tmp_path / "folder.xmp").mkdir()
 
-    for name in ("pipe.xmp", "folder.xmp"):
+    for file_name in ("pipe.xmp", "folder.xmp"):
         with pytest.raises(SidecarError):
-            read_sidecar(tmp_path / name)
+            read_sidecar(tmp_path / file_name)
         with pytest.raises(SidecarError, match="is not a file"):
             write_sidecar(tmp_path / name, NEW, expected=None)
 
@@ -251,8 +252,8 @@ def test_the_first_scan_keeps_its_sidecar_when_a_second_of_the_name_comes(tmp_pa
 
 
 def test_a_sidecar_that_cannot_be_read_does_not_stop_the_search(tmp_path):
-    for name, data in (("a.tif", b"II*\0"), ("a.jpg", b"\xff\xd8"), ("a.xmp", b"<broken")):
-        (tmp_path / name).write_bytes(data)
+    for file_name, data in (("a.tif", b"II*\0"), ("a.jpg", b"\xff\xd8"), ("a.xmp", b"<broken")):
+        (tmp_path / file_name).write_bytes(data)
 
     assert locate_sidecar(tmp_path / "a.tif").name == "a.tif.xmp"
 
@@ -315,6 +316,38 @@ def test_a_batch_draws_its_tasks_as_it_goes_and_stops_when_nobody_asks(tmp_path)
     assert len(drawn) == 128  # two groups: one written, one under way
     assert len(list(tmp_path.glob("*.xmp"))) == 64
     assert find_leftovers(tmp_path) == []
+
+
+def test_a_batch_writes_the_bytes_that_are_written_one_at_a_time(tmp_path):
+    tasks = tasks_for(tmp_path, 150)  # three groups: new, another program's, our own and changed since
+    foreign = format_packet(Packet(((name("dc:subject"), bag(["river"])), (name("xmp:Rating"), Text("3")))))
+    there = {
+        task.path: foreign if n % 3 == 1 else prepare(None, replace(task.caption, title="before"))
+        for n, task in enumerate(tasks)
+        if n % 3
+    }
+    for path, data in there.items():
+        path.write_bytes(data)
+
+    with clock.fixed():
+        alone = [prepare(there.get(task.path), task.caption) for task in tasks]
+        outcomes = list(write_many(tasks))
+
+    assert [task.path.read_bytes() for task in tasks] == alone
+    assert [outcome.digest for outcome in outcomes] == list(map(digest_of, alone))
+    assert [outcome.former for outcome in outcomes] == [there.get(task.path) for task in tasks]
+
+
+def test_threads_take_their_turns_as_before_when_a_batch_is_over(tmp_path):
+    usual = sys.getswitchinterval()
+
+    batch = write_many(tasks_for(tmp_path, 2))
+    next(batch)
+    meanwhile = sys.getswitchinterval()
+    batch.close()
+
+    assert meanwhile <= 0.0011 < usual
+    assert sys.getswitchinterval() == usual
 
 
 WRITER = """
