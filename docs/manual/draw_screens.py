@@ -43,7 +43,7 @@ SCREENS = (
     Screen("keys", "B1", ("question_mark",)),
     Screen("editions", None, ("e",)),
     Screen("edition", "E1"),
-    Screen("print", "P1"),
+    Screen("print", "P3"),
     Screen("desk", None, ("d",)),
     Screen("stray", "stray", ("enter",)),
     Screen("stray-open", "stray", ("enter",), size=WIDE),

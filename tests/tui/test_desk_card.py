@@ -69,7 +69,7 @@ def test_what_waits_is_counted_and_what_does_not_is_named(sample):
         assert "first: acetate" in desk.line_with("sheets not scanned")
         assert "2  prints that should be back" in desk.text
         assert "1  promise to be kept" in desk.text
-        assert "No sheets with the lab, no scans of no sheet yet" in desk.text
+        assert "No sheets with the lab, no scans without a sheet" in desk.text
 
     browsed(sample, drive, at="desk")
 
@@ -209,7 +209,7 @@ def test_a_scan_of_no_sheet_opens_where_it_is_tied(tmp_path):
     connection.close()
 
     async def drive(desk: Desk) -> None:
-        assert "1  scan of no sheet yet" in desk.text
+        assert "1  scan without a sheet" in desk.text
         await open_pile(desk, "strays")
         assert "78-14.tif" in desk.text
 

@@ -31,17 +31,19 @@ _CARDS, _FILM, _FILES, _PRINTS, _DAYBOOK = (
 )
 PILE_WORDS = tuple(PileWords(*row) for row in (
     ("words", _CARDS, "doubtful word of an old card", "doubtful words of old cards",
-     "Enter opens the sheet. A doubt is settled by correcting its field: tiebeam sheets correct SHEET. Rows that could"
-     " not be read at all are in the file named “… not read.csv” beside the card index: tiebeam cards rehearse FILE"
-     " says why."),
+     "Enter opens the sheet. A doubt is settled by writing in its field (w), or with: tiebeam sheets correct SHEET."
+     " Rows that could not be read at all are in the file named “… not read.csv” beside the card index: tiebeam cards"
+     " rehearse FILE says why."),
     ("questions", _CARDS, "open question", "open questions",
-     "Enter opens the question. Its answer is written down with: tiebeam questions answer QUESTION ANSWER"),
+     "Enter opens the question. Its answer is written on its card (w), or with: tiebeam questions answer QUESTION"
+     " ANSWER"),
     (UNSCANNED, _FILM, "sheet not scanned", "sheets not scanned",
      "The worst at risk come first: nitrate, then acetate that decays, then what else decays, acetate, colour, and film"
      " of which the base is not known. Enter opens the sheet. Scans are registered with: tiebeam scans add FOLDER"),
     ("lab", _FILM, "sheet with the lab", "sheets with the lab",
-     "Enter opens the sheet. When it is back: tiebeam sheets correct SHEET --fate exposed"),
-    (STRAYS, _FILES, "scan of no sheet yet", "scans of no sheet yet",
+     "Enter opens the sheet. When it is back, its fate is written on its card (w), or: tiebeam sheets correct SHEET"
+     " --fate exposed"),
+    (STRAYS, _FILES, "scan without a sheet", "scans without a sheet",
      "Enter opens them. A scan is tied to its sheet there, or with: tiebeam scans match SCAN SHEET"),
     ("damaged", _FILES, "scan damaged or missing", "scans damaged or missing",
      "Enter opens the scan. Put a good copy back in its place, then: tiebeam scans verify"),
