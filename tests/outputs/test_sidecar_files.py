@@ -151,7 +151,7 @@ def test_what_is_no_file_is_named(tmp_path):
         with pytest.raises(SidecarError):
             read_sidecar(tmp_path / file_name)
         with pytest.raises(SidecarError, match="is not a file"):
-            write_sidecar(tmp_path / name, NEW, expected=None)
+            write_sidecar(tmp_path / file_name, NEW, expected=None)
 
 
 def test_a_read_only_sidecar_is_left_as_it_is(tmp_path):
