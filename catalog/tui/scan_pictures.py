@@ -44,4 +44,4 @@ def why_no_picture(scan_id: int, done: IndexPictureDone | None) -> str:
     reason = done.reason or done.outcome
     if done.outcome == "away":
         return f"{done.file}\n{reason}.\nPlug it in and press r."
-    return f"{done.file}\n{done.outcome}: {reason}"
+    return f"{done.file}\n{reason if reason.startswith(done.outcome) else f'{done.outcome}: {reason}'}"

@@ -80,6 +80,25 @@ def test_a_stray_is_tied_to_the_second_sheet_of_its_number_and_the_next_one_come
     assert parts(strays) == [(1, 4, None, "hand")]
 
 
+def test_the_mark_stands_at_the_likeliest_sheet_of_each_stray(strays):
+    a_scan(strays.folder / "78-14 again.tif", 7)
+    tiebeam(strays, "scans", "add", strays.folder / "78-14 again.tif")
+
+    async def drive(desk: Desk) -> None:
+        await desk.press("t", "down")
+        assert desk.card.page.chosen == "S4"
+        await desk.press("r")
+        assert desk.card.page.chosen == "S4"  # read anew, the mark stays
+        await desk.press("right", "right", "right")
+        assert desk.card.record_id == 4
+        assert desk.card.page.chosen == "S1"
+        await desk.press("down", "f")
+        await desk.type("82")
+        assert desk.card.page.chosen == "S2"
+
+    browsed(strays, drive, at="C1")
+
+
 def test_both_pictures_are_in_view(strays):
     a_scan(strays.folder / "82-07 older.tif", 9)
     tiebeam(strays, "scans", "add", strays.folder / "82-07 older.tif")

@@ -58,7 +58,7 @@ class BesideCardScreen(SheetFinder):
 
     def lay_out(self, rows: BesideRows, choose: str | None) -> tuple[Step, ...]:
         """Show them."""
-        self.page.show(_items(rows), choose)
+        self.show_sheets(_items(rows), choose, about=rows.found.words if rows.found else "")
         return (*rows.kept.trail, Step("", f"which frame beside {rows.kept.number}?"))
 
     def on_page_line_opened(self, event: Page.LineOpened) -> None:

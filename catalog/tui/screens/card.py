@@ -215,12 +215,14 @@ class CardScreen(Screen[None]):
 
     def _arrived(self, rows: Any) -> None:
         choose, self._choose = self._choose, None
+        if not self.is_attached:  # the card was laid back while its rows were read
+            return
         try:
             trail = self.lay_out(rows, choose)
-        except NoMatches:  # the card was laid back while its rows were read
+            self.query_one(PlaceLine).show(trail, self.reference or "")
+        except NoMatches:  # it is being laid back
             return
         self._rows = rows
-        self.query_one(PlaceLine).show(trail, self.reference or "")
         self.after_rows()
 
     def after_rows(self) -> None:

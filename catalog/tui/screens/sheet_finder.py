@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -16,7 +17,7 @@ from catalog.store.frame_runs import FrameRun, frames_of
 from catalog.store.strays import find_sheets
 from catalog.tui.keys import key
 from catalog.tui.screens.card import CardScreen
-from catalog.tui.widgets.page import Page
+from catalog.tui.widgets.page import Page, PageItem
 from catalog.tui.widgets.typed_line import TypedLine
 
 _WAIT_S = 0.12
@@ -48,6 +49,7 @@ class SheetFinder(CardScreen):
         super().__init__(*given)
         self.asked = ""
         self._waiting: Timer | None = None
+        self._marked_for: object = None
 
     def compose_finder(self) -> ComposeResult:
         """Give the line and the page of sheets."""
@@ -63,6 +65,13 @@ class SheetFinder(CardScreen):
     def find_line(self) -> TypedLine:
         """The line that is typed into."""
         return self.query_one(f"#{FIND_LINE}", TypedLine)
+
+    def show_sheets(self, items: Sequence[PageItem], choose: str | None, *, about: object) -> None:
+        """Show the page; when it is ``about`` something else than before, the mark goes to its first sheet."""
+        if choose is None and about != self._marked_for:
+            choose = next((item.reference for item in items if item.reference is not None), None)
+        self._marked_for = about
+        self.page.show(items, choose)
 
     def find(self, connection: sqlite3.Connection) -> Found | None:
         """Return what the words in the line find, ``None`` when there are none; called in a thread."""

@@ -123,7 +123,8 @@ class StrayCardScreen(SheetFinder, TwoPicturesScreen):
         """Show it."""
         self._rows = rows  # the mark comes to a sheet while the page is shown, and its picture is asked for
         self.side(LEFT).caption(_caption_of_stray(rows))
-        self.page.show(_page_items(rows, self._several), choose)
+        said = rows.found.words if rows.found else ""
+        self.show_sheets(_page_items(rows, self._several), choose, about=(rows.row and rows.row.id, said))
         back = [*fact_items(rows.record), *section_items(rows.record)] if rows.record else []
         self.query_one("#back-page", Page).show(back)
         return (Step("stray", "scans without a sheet"), Step("", rows.row.name if rows.row else "none"))
