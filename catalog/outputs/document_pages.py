@@ -206,8 +206,14 @@ class Pages:
         first, _, rest = text.partition("\n")
         return [self._text(field, first, "cell"), *([self._text(field, rest, "cell-under")] if rest else [])]
 
-    def sign(self, labels: Sequence[str], *, before: Sequence[str] = (), room_mm: float = 16) -> None:
-        """Add lines to sign on, kept with the sentences ``before`` them; ``room_mm`` is left between, to write in."""
+    def sign(
+        self, labels: Sequence[str], *, before: Sequence[str] = (), after: Sequence[str] = (), room_mm: float = 16
+    ) -> None:
+        """
+        Add lines to sign on, kept with the sentences ``before`` them and, in small type, ``after`` them.
+
+        ``room_mm`` is left above the lines, to write in.
+        """
         wide = (self.width - (len(labels) - 1) * 10 * mm) / len(labels)
         widths: list[float] = []
         row: list[Any] = []
@@ -223,7 +229,8 @@ class Pages:
             [self._base, *PLAIN, ("VALIGN", (0, 0), (-1, -1), "TOP"), ("TOPPADDING", (0, 0), (-1, -1), 3), *lines]
         )
         words = [self._text("the text", each, "body") for each in before]
-        self._parts.append(KeepTogether([Spacer(0, 5 * mm), *words, Spacer(0, room_mm * mm), table]))
+        small = [Spacer(0, 4 * mm), *(self._text("the text", each, "small") for each in after)] if after else []
+        self._parts.append(KeepTogether([Spacer(0, 5 * mm), *words, Spacer(0, room_mm * mm), table, *small]))
 
     def finish(self) -> bytes:
         """Return the whole document; the same parts at the same moment give the same bytes."""

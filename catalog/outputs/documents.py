@@ -53,10 +53,7 @@ def _certificate(pages: Pages, document: Certificate) -> None:
     _promise(pages, document.statement, document.statement_from, document.amendments)
     for remark in document.remarks:
         pages.paragraph(remark, field="the remark")
-    pages.sign((document.signatory or "Signature", "Place and date"))
-    pages.gap(4)
-    for sentence in document.followed:
-        pages.paragraph(sentence, style="small")
+    pages.sign((document.signatory or "Signature", "Place and date"), after=document.followed)
 
 
 # ---- what goes to a gallery or a borrower

@@ -159,6 +159,17 @@ def test_a_certificate_names_the_text_it_follows_and_is_no_advice(law: str):
 # ---- consignment and loan
 
 
+@pytest.mark.parametrize("sentences", range(10, 40, 3))
+def test_what_a_certificate_follows_stands_under_its_signature_wherever_the_page_ends(sentences: int):
+    statement = "Fifteen prints and no more, on matt cotton paper, in one size. " * sentences
+
+    pages = [page.extract_text() for page in made(replace(examples.certificate(), statement=statement)).pages]
+
+    assert "Place and date" in pages[-1]
+    assert "California Civil Code" in pages[-1]
+    assert NO_ADVICE[:40] in " ".join(pages[-1].split())
+
+
 def test_the_lines_must_be_the_prints_delivered():
     note = replace(examples.consignment_note(), delivered=("P88", "P99"))
 
