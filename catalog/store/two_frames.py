@@ -233,7 +233,7 @@ _SAME_STANDPOINT = """
     JOIN view w ON w.standpoint_id = v.standpoint_id JOIN sheet_view o ON o.view_id = w.id WHERE sv.sheet_id = ?
 """
 _IN_ORDER = """
-    SELECT s.id FROM sheet s WHERE s.id IN ({}) ORDER BY s.exposed_earliest IS NULL AND s.exposed_latest IS NULL,
+    SELECT s.id FROM sheet s WHERE s.id IN ({ids}) ORDER BY s.exposed_earliest IS NULL AND s.exposed_latest IS NULL,
     coalesce(s.exposed_earliest, s.exposed_latest), s.id
 """
 
@@ -249,7 +249,7 @@ def frames_to_lay_beside(
     sheet = kept.frame.id
     groups: list[tuple[str, FrameRun]] = [("marked in the list", run_of(marked))]
     for heading, statement in (("the same view", _SAME_VIEW), ("from the same standpoint", _SAME_STANDPOINT)):
-        rows = connection.execute(_IN_ORDER.format(statement), (sheet,)).fetchall()
+        rows = connection.execute(_IN_ORDER.format(ids=statement), (sheet,)).fetchall()
         groups.append((heading, run_of(row[0] for row in rows)))
     choices = [_choice(connection, heading, found, sheet, about=found) for heading, found in groups]
     place = run.place_of(sheet) if run is not None else None

@@ -44,7 +44,14 @@ def reading_statements() -> list[tuple[str, str]]:
 _FRAMES = (
     "SELECT id, NULL AS subject, 1 AS sure, exposed_edtf, exposed_earliest, exposed_latest, exposed_doubt FROM sheet"
 )
-_BLANKS = {"table": "sheet", "column": "visit_id", "ids": "1, 2, 3", "frames": _FRAMES, "which": "p.id = ?1"}
+_BLANKS = {
+    "table": "sheet",
+    "column": "visit_id",
+    "ids": "1, 2, 3",
+    "frames": _FRAMES,
+    "which": "p.id = ?1",
+    "runs": "r.id = 1",
+}
 
 
 def run_whole(connection: sqlite3.Connection, statement: str) -> list[Any]:
