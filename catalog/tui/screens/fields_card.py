@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from importlib import import_module
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -153,6 +154,8 @@ class FieldsCardScreen(CardScreen):
         if before is not None:
             self.open.said = f"What you typed before stands here again. It says now: {one.text or 'nothing'}"
         self.mount_editor()
+        # What writes takes a second to import: it is there when the first field is kept.
+        self.run_worker(import_writing, thread=True, group="import", exit_on_error=True)
 
     def mount_editor(self) -> None:
         """Put the editor on the line of the open field."""
@@ -366,6 +369,11 @@ class FieldsCardScreen(CardScreen):
     def action_write(self) -> None:
         """Open the field that the mark stands at: this is the writing side already."""
         self.page.action_open()
+
+
+def import_writing() -> None:
+    """Import the deeds."""
+    import_module("catalog.actions.fields")
 
 
 def names_for(connection: sqlite3.Connection, fields: Iterable[WrittenField]) -> dict[str, tuple[str, ...]]:
