@@ -5,12 +5,14 @@ from __future__ import annotations
 import asyncio
 import shutil
 import sqlite3
+from dataclasses import replace
 
 import pytest
 
 from catalog.actions.deeds import undo_deed
 from catalog.actions.scan_matches import match_scan_to_sheet
-from catalog.store.archive import open_archive
+from catalog.store.archive import Archive, open_archive
+from catalog.store.connections import connect
 from catalog.tui.screens import stray_card, two_pictures
 from catalog.tui.screens.two_pictures import LEFT, RIGHT
 from tests.asking import Valley
@@ -249,6 +251,56 @@ def test_a_sheet_that_was_removed_meanwhile_is_refused(strays):
         assert parts(strays) == []
 
     browsed(strays, drive, at="C1")
+
+
+def test_a_catalogue_that_another_one_writes_to_is_said_and_nothing_is_tied(strays):
+    archive = Archive(strays.folder, replace(strays.settings, catalogue_wait_seconds=0))
+
+    async def drive(desk: Desk) -> None:
+        await desk.press("t")
+        other = connect(archive.catalogue, writing=True)
+        other.execute("BEGIN IMMEDIATE")
+        await desk.press("t")
+        assert "another tiebeam is writing to this archive" in desk.lines[-1]
+        assert desk.card.record_id == 1
+        other.execute("ROLLBACK")
+        other.close()
+        assert parts(strays) == []
+        await desk.press("t")
+        assert parts(strays) == [(1, 1, None, "hand")]
+
+    browsed(archive, drive, at="C1")
+
+
+def test_a_number_pattern_that_is_none_is_said_on_the_card(strays):
+    archive = Archive(strays.folder, replace(strays.settings, scans_number_pattern="["))
+
+    async def drive(desk: Desk) -> None:
+        assert "is no regular expression" in desk.lines[-1]
+        await desk.press("enter")
+        assert desk.text.count("number_pattern") == 2  # on the card, and in the line below it
+        await desk.press("t", "m", "x", "right", "f")
+        await desk.type("82-08")
+        assert parts(strays) == []
+
+    browsed(archive, drive, at="stray")
+
+
+def test_the_next_picture_of_a_sheet_with_two_scans_is_one_key_away(strays):
+    for seed, name in enumerate(("82-07 a.tif", "82-07 b.tif"), 20):
+        a_scan(strays.folder / name, seed)
+    tiebeam(strays, "scans", "add", strays.folder / "82-07 a.tif", strays.folder / "82-07 b.tif")
+
+    async def drive(desk: Desk) -> None:
+        await desk.press("t")
+        first = desk.card._pictured[RIGHT]
+        await desk.press("p")
+        assert desk.card._pictured[RIGHT] != first
+        await desk.press("p")
+        assert desk.card._pictured[RIGHT] == first
+        assert "2 scans already" in " ".join(desk.text.replace("│", "").split())
+
+    browsed(strays, drive, at="C2")
 
 
 def test_a_key_that_is_held_down_ties_only_the_first(strays, monkeypatch):

@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.worker import get_current_worker
 
+from catalog.errors import CatalogError
 from catalog.tui.scan_pictures import picture_of_scan
 from catalog.tui.screens.card import CardScreen
 from catalog.tui.widgets.picture_side import PictureSide
@@ -56,6 +57,13 @@ class TwoPicturesScreen(CardScreen):
         captions = max(min(pair // 3, self.most_caption_rows), 2)
         for side in (LEFT, RIGHT):
             self.side(side).give_room(caption_rows=captions, has_picture=has_pictures)
+
+    def _refused(self, refusal: CatalogError) -> None:
+        """Say why the card could not be read; the captions are no place for that."""
+        super()._refused(refusal)
+        if self._rows is None:
+            for side in (LEFT, RIGHT):
+                self.side(side).caption([])
 
     def picture_words(self, side: str, words: str) -> None:
         """Put words in place of a picture."""
