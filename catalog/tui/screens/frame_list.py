@@ -16,7 +16,7 @@ from catalog.tui.widgets.card_list import CardList
 from catalog.tui.widgets.frame_row import date_told, frame_row
 from catalog.tui.widgets.said_line import SaidLine
 
-MOST_MARKED = 5_000
+MOST_MARKED = 2_000
 """So many frames are marked by one key; what is to be done with more is narrowed first."""
 
 
