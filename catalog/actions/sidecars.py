@@ -18,7 +18,7 @@ from pathlib import Path
 from catalog import clock
 from catalog.errors import CatalogError, SidecarError, XmpError
 from catalog.outputs.captions import CaptionMaker, House
-from catalog.outputs.sidecar_batches import THREADS, SidecarGroup, SidecarWrite, short_turns
+from catalog.outputs.sidecar_batches import THREADS, SidecarGroup, SidecarWrite
 from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_files import ScanFolders, digest_of
 from catalog.outputs.sidecars import SidecarPlan, plan_sidecar, program_name
@@ -117,7 +117,7 @@ def write_sidecars(
         ArchiveError: the catalogue cannot be read or written. Sidecars written so far stay, and are known.
     """
     ready = _prepare(archive, sheet_ids, _folders(archive, on_say, dry_run=dry_run))
-    with short_turns(), _Writer(archive, left_to_do, on_wait) as writer:
+    with _Writer(archive, left_to_do, on_wait) as writer:
         for batch in _batches(ready, _BATCH):
             prepared = [one for one in batch if isinstance(one, _Prepared)]
             done = [one for one in batch if isinstance(one, SidecarDone)]

@@ -7,7 +7,6 @@ names are forced to disk once a folder and group. Each sidecar is whole or absen
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
@@ -23,37 +22,11 @@ from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_files import check_folder, check_name, check_unchanged, digest_of, read_sidecar
 from catalog.outputs.sidecars import plan_sidecar, program_name
 
-__all__ = [
-    "THREADS",
-    "SidecarGroup",
-    "SidecarOutcome",
-    "SidecarTask",
-    "SidecarWrite",
-    "short_turns",
-    "write_group",
-    "write_many",
-]
+__all__ = ["THREADS", "SidecarGroup", "SidecarOutcome", "SidecarTask", "SidecarWrite", "write_group", "write_many"]
 
 # Enough for the disk to take several at once; few enough that little is lost when the work is broken off.
 _GROUP: Final = 64
 THREADS: Final = 8
-_TURN_S: Final = 0.001
-
-
-@contextmanager
-def short_turns() -> Iterator[None]:
-    """
-    Let whoever comes back from the disk wait one millisecond for its turn, not Python's usual five.
-
-    Building a sidecar takes half a millisecond and writing one asks the system five things, so that with the usual
-    turns a group was hardly under way when the next one was built already: the building then waited for it.
-    """
-    usual = sys.getswitchinterval()
-    sys.setswitchinterval(min(usual, _TURN_S))
-    try:
-        yield
-    finally:
-        sys.setswitchinterval(usual)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +95,7 @@ def write_many(tasks: Iterable[SidecarTask]) -> Iterator[SidecarOutcome]:
     drawn = iter(tasks)
     written_by = program_name()
     under_way: tuple[list[SidecarOutcome], SidecarGroup] | None = None
-    with short_turns(), ThreadPoolExecutor(THREADS, thread_name_prefix="sidecars") as pool:
+    with ThreadPoolExecutor(THREADS, thread_name_prefix="sidecars") as pool:
         try:
             while chunk := list(islice(drawn, _GROUP)):
                 planned = [_plan(task, written_by) for task in chunk]

@@ -20,7 +20,7 @@ from pathlib import Path
 from statistics import median
 from time import process_time
 
-from catalog.outputs.sidecar_batches import THREADS, short_turns
+from catalog.outputs.sidecar_batches import THREADS
 from catalog.outputs.sidecar_fields import properties_of
 from catalog.outputs.sidecars import prepare
 from catalog.standards.xmp import NAMESPACES, format_packet, merge, parse_packet
@@ -183,7 +183,7 @@ def merging_rows() -> list[Row]:
 
         def write_overlapping() -> None:
             # While some are on their way to the disk others are merged, as the program does (decision 0005).
-            with short_turns(), ThreadPoolExecutor(THREADS) as pool:
+            with ThreadPoolExecutor(THREADS) as pool:
                 written = [
                     pool.submit(put, path, format_packet(merge(parse_packet(data), said)))
                     for path, data, said in zip(paths, existing, says, strict=True)

@@ -338,18 +338,6 @@ def test_a_batch_writes_the_bytes_that_are_written_one_at_a_time(tmp_path):
     assert [outcome.former for outcome in outcomes] == [there.get(task.path) for task in tasks]
 
 
-def test_threads_take_their_turns_as_before_when_a_batch_is_over(tmp_path):
-    usual = sys.getswitchinterval()
-
-    batch = write_many(tasks_for(tmp_path, 2))
-    next(batch)
-    meanwhile = sys.getswitchinterval()
-    batch.close()
-
-    assert meanwhile <= 0.0011 < usual
-    assert sys.getswitchinterval() == usual
-
-
 WRITER = """
 import sys
 from dataclasses import replace
