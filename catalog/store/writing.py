@@ -247,9 +247,10 @@ def deed(
             )
             session.add(entry)
             session.flush()
+            deed_id = entry.id  # the deed may expire what the session holds, and then it cannot be asked any more
             with _recording(Writing(session, entry)) as writing:
                 yield writing
-        _done_here.add((archive.catalogue, entry.id))
+        _done_here.add((archive.catalogue, deed_id))
     finally:
         engine.dispose()
 
