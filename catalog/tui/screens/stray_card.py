@@ -351,9 +351,10 @@ def _caption_of_stray(rows: StrayRows) -> list[PageItem]:
 
 
 def _caption_of_sheet(frame: FoundFrame) -> list[PageItem]:
-    """Return what stands under the picture of a sheet: number, when, what it shows."""
+    """Return what stands under the picture of a sheet: numbers with their schemes, when, what it shows."""
+    numbers = dict.fromkeys(f"{text} ({scheme})" if scheme else text for text, scheme in frame.numbers)
     return [
-        OneLine(f"S{frame.id}  {_number(frame)}", "strong"),
+        OneLine(f"S{frame.id}  {', '.join(numbers) or 'no number'}", "strong"),
         OneLine(_when(frame), "faint" if frame.exposed_edtf is None else "doubt" if is_doubtful(frame) else "ink"),
         OneLine(shown_words(frame) or "shows nothing named", "ink"),
     ]

@@ -53,8 +53,10 @@ class TwoPicturesScreen(CardScreen):
         height = self.app.size.height if height is None else height
         has_pictures = height >= LEAST_FOR_PICTURES
         pair = max((height - 4) * self.pair_share // 100, 3)
-        self.query_one("#pair").styles.height = pair
         captions = max(min(pair // 3, self.most_caption_rows), 2)
+        if not has_pictures:
+            pair = min(self.most_caption_rows - 1, pair)
+        self.query_one("#pair").styles.height = pair
         for side in (LEFT, RIGHT):
             self.side(side).give_room(caption_rows=captions, has_picture=has_pictures)
 
