@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from catalog.store.archive import Archive
     from catalog.store.ledger import LedgerRow
     from catalog.store.prints import PrintRow
+    from catalog.store.private_words import Hide
 
 private_option = click.option("--private", is_flag=True, help="Name the persons, and tell prices and values, too.")
 knowing_option = click.option(
@@ -120,11 +122,13 @@ def print_item(row: PrintRow, *, private: bool) -> dict[str, Any]:
 
 
 def print_prints(
-    rows: Iterable[PrintRow], *, private: bool, as_json: bool, as_csv: bool, empty: str, totals: bool = False
-) -> None:
+    rows: Iterable[PrintRow], *, hide: Hide, private: bool, as_json: bool, as_csv: bool, empty: str,
+    totals: bool = False,
+) -> None:  # fmt: skip
     """Print prints in any of the three ways; with ``totals``, what they are worth together in each currency."""
     print_items(
-        list(rows), partial(print_item, private=private), partial(_print_cells, private=private),
+        [row if not row.place else replace(row, place=hide(row.place)) for row in rows],
+        partial(print_item, private=private), partial(_print_cells, private=private),
         ["", "number", "state", "with", "owner", "since", "due", "place", *(["value"] if private else [])],
         as_json=as_json, as_csv=as_csv, empty=empty, after=_worth if totals and private else None,
     )  # fmt: skip
@@ -189,10 +193,13 @@ def entry_item(row: LedgerRow, *, private: bool) -> dict[str, Any]:
     return item
 
 
-def print_entries(rows: Sequence[LedgerRow], *, private: bool, as_json: bool, as_csv: bool, empty: str) -> None:
+def print_entries(
+    rows: Sequence[LedgerRow], *, hide: Hide, private: bool, as_json: bool, as_csv: bool, empty: str
+) -> None:
     """Print entries of the ledger in any of the three ways."""
     print_items(
-        rows, partial(entry_item, private=private), partial(_entry_cells, private=private),
+        [replace(row, place=hide(row.place or "") or None, words=hide(row.words or "") or None) for row in rows],
+        partial(entry_item, private=private), partial(_entry_cells, private=private),
         ["", "entry", "number", "date", "what", "who", "said", *(["price"] if private else [])],
         as_json=as_json, as_csv=as_csv, empty=empty,
     )  # fmt: skip

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from catalog.store.archive import Archive
     from catalog.store.daybook import ChangeRow, DeedRow, FileRow
+    from catalog.store.private_words import Hide
 
 _ON_A_SCREEN = 200
 """How many changed records a terminal is shown; a pipe or ``--json`` gets all."""
@@ -33,7 +34,7 @@ _ON_A_SCREEN = 200
 @click.command(short_help="What was done at the desk, deed by deed.")
 @click.argument("reference", required=False)
 @click.option("--since", metavar="DATE", help="Only deeds of this day or later.")
-@click.option("--private", is_flag=True, help="Show addresses of persons too.")
+@click.option("--private", is_flag=True, help="Name persons, and tell their addresses and prices, too.")
 @archive_option
 @json_option
 def daybook(archive: Archive, reference: str | None, since: str | None, private: bool, as_json: bool) -> None:
@@ -44,11 +45,12 @@ def daybook(archive: Archive, reference: str | None, since: str | None, private:
     the deeds that changed it.
     """
     from catalog.store.daybook import deeds_of_record, get_deed, list_deeds
+    from catalog.store.private_words import hiding
 
-    moment = _since(archive, since)
+    moment, hide = _since(archive, since), hiding(archive, private=private)
     with archive.reading() as connection:
         if reference is not None and reference.strip().isdecimal():
-            _tell_deed(connection, get_deed(connection, int(reference)), as_json=as_json, private=private)
+            _tell_deed(connection, get_deed(connection, int(reference)), hide, as_json=as_json, private=private)
             return
         if reference is None:
             deeds = list_deeds(connection, moment)
@@ -58,11 +60,11 @@ def daybook(archive: Archive, reference: str | None, since: str | None, private:
                 raise NotFoundError(f"{reference!r} is no reference (S12) and no number of a deed (7).")
             deeds = [deed for deed in deeds_of_record(connection, *record) if deed.at >= moment]
     if as_json:
-        print_json({"items": [_json_deed(deed) for deed in deeds], "count": len(deeds)})
+        print_json({"items": [_json_deed(deed, hide) for deed in deeds], "count": len(deeds)})
     elif deeds:
         print_table(
             ("deed", "when", "records", "what"),
-            [(str(d.id), _local(d.at), str(d.records or d.files or ""), _line(d)) for d in deeds],
+            [(str(d.id), _local(d.at), str(d.records or d.files or ""), _line(d, hide)) for d in deeds],
         )
     else:
         click.echo("Nothing is written in the daybook" + (f" about {reference}." if reference else " for that time."))
@@ -85,7 +87,12 @@ def _local(at: str) -> str:
     return datetime.fromisoformat(at).astimezone().strftime("%Y-%m-%d %H:%M")
 
 
-def _line(deed: DeedRow) -> str:
+def _words(deed: DeedRow, hide: Hide) -> str:
+    """Return the words of a deed without persons; a price list is told, what somebody paid is not."""
+    return hide(deed.words, amounts="editions price" not in f"{deed.kind} {deed.words}")
+
+
+def _line(deed: DeedRow, hide: Hide) -> str:
     marks = []
     if deed.undone_by_id is not None:
         marks.append(f"undone by deed {deed.undone_by_id}")
@@ -93,14 +100,14 @@ def _line(deed: DeedRow) -> str:
         marks.append(deed.state)
     if deed.left_to_do and deed.state == "interrupted":
         marks.append(deed.left_to_do)
-    return f"{deed.kind}: {deed.words}" + (f" [{'; '.join(marks)}]" if marks else "")
+    return f"{deed.kind}: {_words(deed, hide)}" + (f" [{'; '.join(marks)}]" if marks else "")
 
 
-def _json_deed(deed: DeedRow) -> dict[str, Any]:
+def _json_deed(deed: DeedRow, hide: Hide) -> dict[str, Any]:
     return {
         "reference": str(deed.id),
         "kind": deed.kind,
-        "words": deed.words,
+        "words": _words(deed, hide),
         "at": deed.at,
         "state": deed.state,
         "left_to_do": deed.left_to_do,
@@ -114,7 +121,7 @@ def _json_deed(deed: DeedRow) -> dict[str, Any]:
 # ---- one deed
 
 
-def _tell_deed(connection: sqlite3.Connection, deed: DeedRow, *, as_json: bool, private: bool) -> None:
+def _tell_deed(connection: sqlite3.Connection, deed: DeedRow, hide: Hide, *, as_json: bool, private: bool) -> None:
     from catalog.store.daybook import changes_of, files_of, name_record
 
     files = files_of(connection, deed.id)
@@ -123,20 +130,20 @@ def _tell_deed(connection: sqlite3.Connection, deed: DeedRow, *, as_json: bool, 
             {
                 "reference": name_record(connection, change.record_table, change.record_id),
                 "change": change.change,
-                **_json_values(connection, change, private=private),
+                **_json_values(connection, change, hide, private=private),
             }
             for change in changes_of(connection, deed.id)
         ]
         written = [{"path": file.path, "state": file.state, "reason": file.reason} for file in files]
-        print_json({"items": [_json_deed(deed) | {"changes": changes, "files_written": written}], "count": 1})
+        print_json({"items": [_json_deed(deed, hide) | {"changes": changes, "files_written": written}], "count": 1})
         return
-    click.echo(one_line(f"Deed {deed.id}, {_local(deed.at)}: {_line(deed)}"))
+    click.echo(one_line(f"Deed {deed.id}, {_local(deed.at)}: {_line(deed, hide)}"))
     limit = _ON_A_SCREEN if terminal_width() else None
     for count, change in enumerate(changes_of(connection, deed.id)):
         if limit is not None and count >= limit:
             click.echo("  ... more than a screen should hold; send it to a file, or use --json, for all.")
             break
-        click.echo("  " + one_line(_change_line(connection, change, private=private)))
+        click.echo("  " + one_line(_change_line(connection, change, hide, private=private)))
     for file in files:
         click.echo("  " + one_line(_file_line(file)))
 
@@ -146,14 +153,14 @@ def _file_line(file: FileRow) -> str:
     return f"{did} {file.path}" + (f" ({file.reason})" if file.reason else "")
 
 
-def _change_line(connection: sqlite3.Connection, change: ChangeRow, *, private: bool) -> str:
+def _change_line(connection: sqlite3.Connection, change: ChangeRow, hide: Hide, *, private: bool) -> str:
     from catalog.store.daybook import row_after
 
     if change.change == "added":
         row = change.after or row_after(connection, change) or {}
     else:
         row = change.before
-    return _sentence(connection, change, row, change.after, private=private)
+    return _sentence(connection, change, row, change.after, hide, private=private)
 
 
 def _sentence(
@@ -161,15 +168,16 @@ def _sentence(
     change: ChangeRow,
     row: dict[str, Any],
     after: dict[str, Any],
+    hide: Hide,
     *,
     private: bool,
 ) -> str:
     """Return a change in words: a row that was added or removed whole, of another what it was and became."""
     from catalog.store.daybook import name_record
 
-    told = _told(change.record_table, row, private=private)
+    told = _told(change.record_table, row, hide, private=private)
     if change.change == "changed":
-        now = _told(change.record_table, after, private=private)
+        now = _told(change.record_table, after, hide, private=private)
         fields = told | now
         parts = [f"{field}: {told.get(field, 'nothing')} → {now.get(field, 'nothing')}" for field in fields]
     else:
@@ -185,14 +193,19 @@ _UNTOLD = {
     "sha256", "picture_sha256",
     "modified_ns", "marker",
 }  # fmt: skip
-_PRIVATE = {("person", "address"), ("person", "contact"), ("document", "facts")}
+_PRIVATE = {
+    ("person", "address"), ("person", "contact"), ("document", "facts"), ("ledger_entry", "price_minor"),
+    ("ledger_entry", "currency"),
+}  # fmt: skip
+_WITH_AMOUNTS = frozenset({"ledger_entry", "print", "document", "note"})
+"""Tables in whose texts an amount of money may be what somebody paid."""
 _POINTS_TO = {
     "lens": "kit", "camera": "kit", "film": "kit", "lab": "person", "doer": "person", "said_by": "person",
     "ask": "person", "parent": "place", "copied_from": "sheet", "source_version": "edit_version",
 }  # fmt: skip
 
 
-def _told(table: str, values: dict[str, Any], *, private: bool) -> dict[str, str]:
+def _told(table: str, values: dict[str, Any], hide: Hide, *, private: bool) -> dict[str, str]:
     """Return the columns of a row that say something, each in words."""
     from catalog.store.daybook import owner_column
 
@@ -205,7 +218,7 @@ def _told(table: str, values: dict[str, Any], *, private: bool) -> dict[str, str
         if (table, column) in _PRIVATE and not private:
             told[field] = "(private)"
         elif column.endswith("_words") or field not in told:  # the words as written say more than the date alone
-            told[field] = _value_in_words(table, column, value)
+            told[field] = hide(_value_in_words(table, column, value), amounts=table in _WITH_AMOUNTS)
     return told
 
 
@@ -227,7 +240,7 @@ def _value_in_words(of: str, column: str, value: Any) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _json_values(connection: sqlite3.Connection, change: ChangeRow, *, private: bool) -> dict[str, Any]:
+def _json_values(connection: sqlite3.Connection, change: ChangeRow, hide: Hide, *, private: bool) -> dict[str, Any]:
     from catalog.store.daybook import row_after
 
     after = row_after(connection, change) if change.change == "added" else change.after
@@ -240,6 +253,8 @@ def _json_values(connection: sqlite3.Connection, change: ChangeRow, *, private: 
             if isinstance(value, bytes)
             else "(private)"
             if (change.record_table, column) in _PRIVATE and value is not None and not private
+            else hide(value, amounts=change.record_table in _WITH_AMOUNTS)
+            if isinstance(value, str)
             else value
             for column, value in values.items()
         }
@@ -262,10 +277,13 @@ def undo(archive: Archive, deed: int | None, dry_run: bool) -> None:
     """
     from catalog.actions.deeds import undo_deed
     from catalog.store.daybook import changes_of
+    from catalog.store.private_words import hiding
 
+    hide = hiding(archive, private=False)
     done = undo_deed(archive, deed, dry_run=dry_run, on_wait=say_waiting)
     said = "Would undo" if done.undo_id is None else "Undone:"
-    click.echo(one_line(f"{said} deed {done.deed.id}, {_local(done.deed.at)} ({done.deed.kind}): {done.deed.words}"))
+    told = _words(done.deed, hide)
+    click.echo(one_line(f"{said} deed {done.deed.id}, {_local(done.deed.at)} ({done.deed.kind}): {told}"))
     with archive.reading() as connection:
         shown = done.undo_id or done.deed.id
         for count, change in enumerate(changes_of(connection, shown, backwards=done.undo_id is None)):
@@ -273,7 +291,7 @@ def undo(archive: Archive, deed: int | None, dry_run: bool) -> None:
                 click.echo(f"  ... and {done.records - _FEW:,} more; see: tiebeam daybook {shown}")
                 break
             sentence = _taken_back(connection, change) if done.undo_id is None else change
-            click.echo("  " + one_line(_change_line(connection, sentence, private=False)))
+            click.echo("  " + one_line(_change_line(connection, sentence, hide, private=False)))
     if done.files:
         click.echo(f"  {done.files} {'file' if done.files == 1 else 'files'} put back as before.")
     if done.undo_id is not None and done.is_final:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from catalog.rules.money import Money
     from catalog.store.archive import Archive
     from catalog.store.documents import DocumentRow
+    from catalog.store.private_words import Hide
 
 _term_option = click.option(
     "--term", "terms", multiple=True, metavar="SENTENCE", help="A sentence of the terms; may be given again."
@@ -173,12 +174,14 @@ def listed(
 ) -> None:
     """List the documents that were issued."""
     from catalog.store.documents import list_documents
+    from catalog.store.private_words import hiding
 
     print_id = _print_id(archive, print_) if print_ else None
     person_id = typed_id(archive, person, "person") if person else None
     with archive.reading() as connection:
         rows = list_documents(connection, print_id=print_id, person_id=person_id)
-    items = [_item(row, private=private) for row in rows]
+    hide = hiding(archive, private=private)
+    items = [_item(row, hide, private=private) for row in rows]
     if as_json:
         print_json({"items": items, "count": len(items)})
     elif as_csv:
@@ -197,7 +200,9 @@ def listed(
 @json_option
 def show(archive: Archive, *, document: str, private: bool, as_json: bool) -> None:
     """Show what was issued as a DOCUMENT (A12): when, about what, in which file."""
-    item = _item(_row(archive, document), private=private)
+    from catalog.store.private_words import hiding
+
+    item = _item(_row(archive, document), hiding(archive, private=private), private=private)
     if as_json:
         print_json(item)
         return
@@ -290,7 +295,7 @@ def _row(archive: Archive, document: str) -> DocumentRow:
         return get_document(connection, document_id)
 
 
-def _item(row: DocumentRow, *, private: bool) -> dict[str, Any]:
+def _item(row: DocumentRow, hide: Hide, *, private: bool) -> dict[str, Any]:
     """Return a document as ``--json`` says it; the person's name only with ``--private``."""
     item: dict[str, Any] = {
         "reference": format_reference("document", row.id),
@@ -298,7 +303,7 @@ def _item(row: DocumentRow, *, private: bool) -> dict[str, Any]:
         "state": row.state,
         "issued_at": row.issued_at,
         "voided_at": row.voided_at,
-        "voided_because": row.voided_because,
+        "voided_because": None if row.voided_because is None else hide(row.voided_because),
         "person_reference": format_reference("person", row.person_id) if row.person_id is not None else None,
         "edition_reference": format_reference("edition", row.edition_id) if row.edition_id is not None else None,
         "law": row.law,

@@ -28,11 +28,15 @@ def ledger(archive: Archive, *, what: tuple[str, ...], private: bool, as_json: b
     Entries are in the order they were written. Those that were corrected stay, with the correction after them.
     """
     from catalog.store.ledger import list_entries
+    from catalog.store.private_words import hiding
 
     with archive.reading() as connection:
         table, record_id = _meant(connection, " ".join(what))
         rows = list_entries(connection, table, record_id)
-    print_entries(rows, private=private, as_json=as_json, as_csv=as_csv, empty="Nothing is written there.")
+    print_entries(
+        rows, hide=hiding(archive, private=private), private=private, as_json=as_json, as_csv=as_csv,
+        empty="Nothing is written there.",
+    )  # fmt: skip
 
 
 def _meant(connection: sqlite3.Connection, typed: str) -> tuple[str, int]:

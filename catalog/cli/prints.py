@@ -232,11 +232,12 @@ def list_(
 ) -> None:  # fmt: skip
     """List the prints with where each is."""
     from catalog.store.prints import list_prints
+    from catalog.store.private_words import hiding
 
     edition_id = typed_id(archive, edition, "edition") if edition else None
     with archive.reading() as connection:
         rows = list(list_prints(connection, edition_id=edition_id, state=state))
-    print_prints(rows, private=private, as_json=as_json, as_csv=as_csv,
+    print_prints(rows, hide=hiding(archive, private=private), private=private, as_json=as_json, as_csv=as_csv,
                  empty="No prints. Pull one with: tiebeam prints pull EDITION")  # fmt: skip
 
 
@@ -250,11 +251,12 @@ def out(archive: Archive, *, overdue: bool, private: bool, as_json: bool, as_csv
     """List your prints that are with others and expected back: what, where, since when, due."""
     from catalog import clock
     from catalog.store.prints import prints_out
+    from catalog.store.private_words import hiding
 
     with archive.reading() as connection:
         rows = list(prints_out(connection, overdue_on=clock.today().toordinal() if overdue else None))
-    print_prints(rows, private=private, as_json=as_json, as_csv=as_csv, totals=True,
-                 empty="Nothing is overdue." if overdue else "No print is out.")  # fmt: skip
+    print_prints(rows, hide=hiding(archive, private=private), private=private, as_json=as_json, as_csv=as_csv,
+                 totals=True, empty="Nothing is overdue." if overdue else "No print is out.")  # fmt: skip
 
 
 @prints.command("held-by")
@@ -266,11 +268,20 @@ def out(archive: Archive, *, overdue: bool, private: bool, as_json: bool, as_csv
 def held_by(archive: Archive, *, person: str, private: bool, as_json: bool, as_csv: bool) -> None:
     """List every print a PERSON has, who owns it, since when. To have it signed: tiebeam documents held-by."""
     from catalog.store.prints import prints_held_by
+    from catalog.store.private_words import hiding
 
     person_id = typed_id(archive, person, "person")
     with archive.reading() as connection:
         rows = list(prints_held_by(connection, person_id))
-    print_prints(rows, private=private, as_json=as_json, as_csv=as_csv, totals=True, empty="They have no print.")
+    print_prints(
+        rows,
+        hide=hiding(archive, private=private),
+        private=private,
+        as_json=as_json,
+        as_csv=as_csv,
+        totals=True,
+        empty="They have no print.",
+    )
 
 
 @prints.command()

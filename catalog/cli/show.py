@@ -52,6 +52,8 @@ def show_record(archive: Archive, table: str, record_id: int, as_json: bool, *, 
 
     with archive.reading() as connection:
         record = read_record(connection, table, record_id, archive.about_days, is_private=private)
+        if table in _OF_BUYERS and not private:
+            record = _without_persons(record, archive)
         if as_json:
             from catalog.cli.find import drives_here, scan_path
 
@@ -66,6 +68,35 @@ def show_record(archive: Archive, table: str, record_id: int, as_json: bool, *, 
         print_json({"items": [item], "count": 1})
     else:
         print_record(record)
+
+
+# What is typed of these as it comes may name a buyer, or a price; their own words are told by reference alone.
+_OF_BUYERS = {"print": None, "document": None, "edition": ("how it went", "numbers"), "run": ("numbers",)}
+"""Of each the sections in question, ``None`` for all: the promise of an edition is shown word for word."""
+_TYPED = ("place", "markings", "signed", "signed with", "because")
+
+
+def _without_persons(record: Record, archive: Archive) -> Record:
+    """Return a record with persons and prices taken out of what was typed."""
+    from dataclasses import replace
+
+    from catalog.store.private_words import hiding
+
+    hide, headings = hiding(archive, private=False), _OF_BUYERS[record.table]
+
+    def hidden(line: Line) -> Line:
+        return replace(line, words=hide(line.words), marks=tuple(map(hide, line.marks)))
+
+    facts = tuple(
+        replace(fact, value=hide(fact.value)) if fact.field in _TYPED and isinstance(fact.value, str) else fact
+        for fact in record.facts
+    )
+    sections = tuple(
+        (heading, tuple(map(hidden, lines)) if headings is None or heading in headings else lines)
+        for heading, lines in record.sections
+    )
+    title = record.title if headings else hide(record.title)
+    return replace(record, title=title, facts=facts, sections=sections)
 
 
 def _version_item(connection: sqlite3.Connection, archive: Archive, version_id: int) -> dict[str, Any]:

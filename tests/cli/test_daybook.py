@@ -85,17 +85,20 @@ def test_what_was_cut_short_says_what_is_left_to_do(archive, capsys):
     assert "scans add: added 3 of 9 [interrupted; Run: tiebeam scans add]" in tiebeam(capsys, "daybook").out
 
 
-def test_addresses_stay_private_unless_asked_for(archive, capsys):
+def test_persons_stay_private_unless_asked_for(archive, capsys):
     # Design rule 7.
-    with deed(archive, "persons add", "added a person") as writing:
+    with deed(archive, "persons add", "added A. Buyer, for 700 EUR") as writing:
         writing.session.add(Person(name="A. Buyer", address="1 Mill Lane", contact="0123"))
 
     for words in (["daybook", "5"], ["daybook", "5", "--json"], ["undo", "--dry-run"]):
         said = tiebeam(capsys, *words).out
         assert "Mill Lane" not in said
         assert "0123" not in said
-        assert "A. Buyer" in said
-    assert "Mill Lane" in tiebeam(capsys, "daybook", "5", "--private").out
+        assert "Buyer" not in said
+        assert "added (private), for (private)" in said
+    private = tiebeam(capsys, "daybook", "5", "--private").out
+    assert "Mill Lane" in private
+    assert "added A. Buyer, for 700 EUR" in private
 
 
 def test_undo_says_what_it_takes_back(archive, capsys):
