@@ -10,7 +10,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from catalog import clock
-from catalog.actions.desk import AT_DESK, Desk, at_desk
+from catalog.actions.desk import AT_DESK, Desk, Done, at_desk
 from catalog.dates import edtf_in_words
 from catalog.model import Document, DocumentLine
 from catalog.outputs import document_facts as facts
@@ -66,7 +66,8 @@ def issue(archive: Archive, verb: str, drafting: Drafting, *, desk: Desk = AT_DE
     """
     path = None
     # What is said is said at the end: a reader that went away must not stop the page on its way.
-    with at_desk(archive, f"documents {verb}", replace(desk, say=None)) as writing:
+    heard: list[Done] = []
+    with at_desk(archive, f"documents {verb}", replace(desk, say=None, tell=heard.append)) as writing:
         document_id = writing.first_free_id("document")
         reference = format_reference("document", document_id)
         draft = drafting(writing.raw, reference, _today())
@@ -83,8 +84,7 @@ def issue(archive: Archive, verb: str, drafting: Drafting, *, desk: Desk = AT_DE
     if passing is not None:
         path = put_in_place(passing, file_name)
         FileDeed(archive, writing.deed.id, desk.on_wait).finish(writing.deed.words)
-    if desk.say:
-        desk.say(writing.deed.words)
+    desk.hear(heard[0])
     return Issued(document_id, draft.kind, path, draft.prints)
 
 

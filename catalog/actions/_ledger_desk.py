@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Any
 
-from catalog.actions.desk import Desk, NotKept, rehearsed_or_kept
+from catalog.actions.desk import Desk, Done, NotKept, rehearsed_or_kept
 from catalog.errors import LedgerError, NotFoundError
 from catalog.model import RecordedDate
 from catalog.rules.ledger import (
@@ -25,6 +25,7 @@ from catalog.rules.ledger import (
 from catalog.rules.money import Money
 from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
+from catalog.store.deed_records import touched_records
 from catalog.store.ledger import keep_standing, read_entries, read_number_entries
 from catalog.store.names import describe
 from catalog.store.plain_writing import PlainDeed, plain_deed
@@ -76,17 +77,17 @@ def at_ledger(
     Raises:
         RefusedError: a rule forbids it. Nothing is changed.
     """
-    words = kind
+    done = Done(kind, ())
     with (
         rehearsed_or_kept(),
         plain_deed(archive, kind, kind, connection=connection, on_wait=desk.on_wait) as deed,
     ):
         yield deed
-        words = deed.words
+        changes = [change[:3] for change in deed.changes] if desk.tell else ()
+        done = Done(deed.words, touched_records(deed.raw, changes))
         if desk.dry_run:
             raise NotKept
-    if desk.say:
-        desk.say(words)
+    desk.hear(done)
 
 
 def write_entry(

@@ -14,6 +14,7 @@ from catalog.errors import NotFoundError, RefusedError
 from catalog.model import Base, RecordedDate
 from catalog.rules.references import WORDS, format_reference
 from catalog.store.archive import Archive
+from catalog.store.deed_records import TouchedRecord, changes_of_deed, touched_records
 from catalog.store.names import describe
 from catalog.store.writing import OnWait, Writing, deed
 
@@ -24,19 +25,35 @@ Date = EdtfDate | RecordedDate | None
 
 
 @dataclass(frozen=True, slots=True)
+class Done:
+    """What a deed did, or would have done: in the daybook's words, and the records it touched."""
+
+    words: str
+    records: tuple[TouchedRecord, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Desk:
     """
     How a deed is to be done, and who hears of it.
 
-    On a ``dry_run`` everything is done, every rule is asked, and nothing is kept. ``say`` is given the daybook's
-    words once the deed is done. ``first`` is called before anything is written, when nobody else can write any more:
-    it may refuse.
+    On a ``dry_run`` everything is done, every rule is asked, and nothing is kept. Once the deed is done ``say`` is
+    given the daybook's words, and ``tell`` the records as well. ``first`` is called before anything is written, when
+    nobody else can write any more: it may refuse.
     """
 
     dry_run: bool = False
     say: Callable[[str], None] | None = None
     on_wait: OnWait | None = None
     first: Callable[[Writing], None] | None = None
+    tell: Callable[[Done], None] | None = None
+
+    def hear(self, done: Done) -> None:
+        """Let those hear who want to."""
+        if self.say:
+            self.say(done.words)
+        if self.tell:
+            self.tell(done)
 
 
 AT_DESK = Desk()
@@ -70,17 +87,18 @@ def at_desk(archive: Archive, kind: str, desk: Desk) -> Iterator[Writing]:
     Raises:
         RefusedError: a rule forbids it, or it holds bytes that are no text. Nothing is changed.
     """
-    words = ""
+    done = Done("", ())
     with rehearsed_or_kept(), deed(archive, kind, kind, on_wait=desk.on_wait) as writing:
         if desk.first:
             desk.first(writing)
         yield writing
-        words = writing.deed.words
-        if desk.dry_run:
+        if desk.tell or desk.dry_run:
             writing.session.flush()
+        changes = changes_of_deed(writing.raw, writing.deed.id) if desk.tell else ()
+        done = Done(writing.deed.words, touched_records(writing.raw, changes))
+        if desk.dry_run:
             raise NotKept
-    if desk.say:
-        desk.say(words)
+    desk.hear(done)
 
 
 _KIT = ("lens", "camera", "film_stock")

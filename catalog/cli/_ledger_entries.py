@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.cli._print_words import date_option, say_warnings, typed_money, typed_subjects
-from catalog.cli.typed import deed_options, desk_for, typed_id
+from catalog.cli.deeds import deed_options, desk_for
+from catalog.cli.typed import typed_id
 from catalog.cli.typed_dates import typed_date
 from catalog.rules.ledger_kinds import KINDS
 

@@ -6,19 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.cli.listing import joined, list_command, show_command
 from catalog.cli.places import from_option, latitude_option, longitude_option, until_option
-from catalog.cli.typed import (
-    Typed,
-    choose_part,
-    deed_options,
-    desk_for,
-    said_by_option,
-    source_option,
-    typed_elevation,
-    typed_id,
-    typed_origin,
-)
+from catalog.cli.typed import Typed, choose_part, said_by_option, source_option, typed_elevation, typed_id, typed_origin
 from catalog.errors import NotFoundError, RefusedError
 from catalog.rules.vocabulary import CHRONICLE_KINDS
 

@@ -23,6 +23,7 @@ from catalog.rules.references import TABLES, format_reference, parse_reference
 if TYPE_CHECKING:
     import sqlite3
 
+    from catalog.actions.deeds import Undoing
     from catalog.store.archive import Archive
     from catalog.store.daybook import ChangeRow, DeedRow, FileRow
     from catalog.store.private_words import Hide
@@ -268,8 +269,9 @@ def _json_values(connection: sqlite3.Connection, change: ChangeRow, hide: Hide, 
 @click.command(short_help="Take the newest deed back, or a named one.")
 @click.argument("deed", type=click.IntRange(min=1), required=False)
 @dry_run_option
+@json_option
 @archive_option
-def undo(archive: Archive, deed: int | None, dry_run: bool) -> None:
+def undo(archive: Archive, deed: int | None, *, dry_run: bool, as_json: bool) -> None:
     """
     Take back the newest deed that stands, or the DEED whose number is given (see: tiebeam daybook).
 
@@ -281,6 +283,9 @@ def undo(archive: Archive, deed: int | None, dry_run: bool) -> None:
 
     hide = hiding(archive, private=False)
     done = undo_deed(archive, deed, dry_run=dry_run, on_wait=say_waiting)
+    if as_json:
+        print_json({"items": [_undone_item(archive, done, hide)], "count": 1})
+        return
     said = "Would undo" if done.undo_id is None else "Undone:"
     told = _words(done.deed, hide)
     click.echo(one_line(f"{said} deed {done.deed.id}, {_local(done.deed.at)} ({done.deed.kind}): {told}"))
@@ -304,6 +309,22 @@ def undo(archive: Archive, deed: int | None, dry_run: bool) -> None:
 
 
 _FEW = 10
+
+
+def _undone_item(archive: Archive, done: Undoing, hide: Hide) -> dict[str, Any]:
+    from catalog.store.daybook import changes_of
+    from catalog.store.deed_records import touched_records
+
+    with archive.reading() as connection:
+        changes = list(changes_of(connection, done.undo_id or done.deed.id, backwards=done.undo_id is None))
+        if done.undo_id is None:
+            changes = [_taken_back(connection, change) for change in changes]
+        touched = touched_records(connection, [(one.record_table, one.record_id, one.change) for one in changes])
+    return {
+        "did": f"undid deed {done.deed.id}: {one_line(_words(done.deed, hide))}",
+        "dry_run": done.undo_id is None, "undone": done.deed.id, "deed": done.undo_id, "files": done.files,
+        "records": [{"reference": one.reference, "change": one.change} for one in touched],
+    }  # fmt: skip
 
 
 def _taken_back(connection: sqlite3.Connection, change: ChangeRow) -> ChangeRow:

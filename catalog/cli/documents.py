@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.cli.common import archive_option, csv_option, json_option, one_line, print_csv, print_json, print_table
-from catalog.cli.typed import deed_options, desk_for, typed_id
+from catalog.cli.deeds import deed_options, desk_for, say_besides
+from catalog.cli.typed import typed_id
 from catalog.errors import RefusedError
 from catalog.rules.references import format_reference
 
@@ -284,7 +285,7 @@ def _answers(said: tuple[str, ...]) -> dict[str, str]:
 
 def _say_where(archive: Archive, issued: Issued) -> None:
     if issued.path is not None:
-        click.echo(f"It is in {issued.path.relative_to(archive.folder)}.")
+        say_besides(f"It is in {issued.path.relative_to(archive.folder)}.", path=str(issued.path))
 
 
 def _row(archive: Archive, document: str) -> DocumentRow:

@@ -16,7 +16,8 @@ from catalog.cli._print_words import (
     typed_money,
 )
 from catalog.cli.common import archive_option, csv_option, json_date, json_option
-from catalog.cli.typed import Typed, deed_options, desk_for, typed_id
+from catalog.cli.deeds import deed_options, desk_for
+from catalog.cli.typed import Typed, typed_id
 from catalog.cli.typed_dates import typed_date
 from catalog.errors import RefusedError
 from catalog.rules.editions import ACROSS, CLOSED, EACH, HELD, OPEN, WITHDRAWN

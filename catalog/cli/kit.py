@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.cli.listing import date_words, list_command, show_command
-from catalog.cli.typed import Typed, deed_options, desk_for, typed_id
+from catalog.cli.typed import Typed, typed_id
 from catalog.rules.vocabulary import FILM_BASES, FILM_TONES
 
 if TYPE_CHECKING:
-    from catalog.cli.typed import Command
+    from catalog.cli.deeds import Command
     from catalog.store.archive import Archive
 
 _ABOVE_NOUGHT = click.FloatRange(0, min_open=True)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import click
 
 from catalog.cli.common import archive_option, csv_option, json_option
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.cli.listing import print_rows
-from catalog.cli.typed import Typed, deed_options, desk_for, said_by_option, source_option, typed_origin
+from catalog.cli.typed import Typed, said_by_option, source_option, typed_origin
 from catalog.rules.vocabulary import CERTAINTIES
 
 if TYPE_CHECKING:

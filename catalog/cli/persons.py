@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 import click
 
 from catalog.cli.common import archive_option, csv_option, json_option
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.cli.listing import print_rows, show_command
-from catalog.cli.typed import Typed, deed_options, desk_for, typed_id
+from catalog.cli.typed import Typed, typed_id
 from catalog.rules.vocabulary import PERSON_KINDS
 
 if TYPE_CHECKING:
-    from catalog.cli.typed import Command
+    from catalog.cli.deeds import Command
     from catalog.store.archive import Archive
 
 

@@ -6,16 +6,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.cli.listing import joined, list_command, show_command
-from catalog.cli.typed import (
-    Typed,
-    deed_options,
-    desk_for,
-    said_by_option,
-    source_option,
-    typed_id,
-    typed_origin,
-)
+from catalog.cli.typed import Typed, said_by_option, source_option, typed_id, typed_origin
 from catalog.errors import RefusedError
 
 if TYPE_CHECKING:

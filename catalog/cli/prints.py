@@ -18,13 +18,14 @@ from catalog.cli._print_words import (
 )
 from catalog.cli._resale_right import resale_right
 from catalog.cli.common import archive_option, csv_option, json_option
-from catalog.cli.typed import deed_options, desk_for, typed_id
+from catalog.cli.deeds import deed_options, desk_for
+from catalog.cli.typed import typed_id
 from catalog.cli.typed_dates import typed_date
 from catalog.errors import RefusedError
 from catalog.rules.ledger_kinds import PRINT_STATES
 
 if TYPE_CHECKING:
-    from catalog.cli.typed import Command
+    from catalog.cli.deeds import Command
     from catalog.model import RecordedDate
     from catalog.store.archive import Archive
 

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.cli.common import archive_option, csv_option, json_option
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.cli.listing import print_rows, show_command
 from catalog.cli.notes import typed_about
-from catalog.cli.typed import Typed, deed_options, desk_for, typed_id
+from catalog.cli.typed import Typed, typed_id
 from catalog.errors import NotFoundError
 from catalog.rules.references import format_reference
 

@@ -194,9 +194,11 @@ def unmatched(archive: Archive, *, as_json: bool) -> None:
 @click.option("--again", is_flag=True, help="Try the names of all waiting scans once more.")
 @archive_option
 @dry_run_option
+@json_option
 def match(
-    archive: Archive, *, scan: str | None, sheet: str | None, region: str | None, again: bool, dry_run: bool
-) -> None:
+    archive: Archive, *, scan: str | None, sheet: str | None, region: str | None, again: bool, dry_run: bool,
+    as_json: bool,
+) -> None:  # fmt: skip
     """
     Say which sheet a scan is of.
 
@@ -205,7 +207,7 @@ def match(
     if again == (scan is not None) or (scan is not None and sheet is None):
         raise click.UsageError("give SCAN and SHEET, or --again alone")
     if again:
-        _match_again(archive, dry_run=dry_run)
+        _match_again(archive, dry_run=dry_run, as_json=as_json)
         return
     from catalog.actions.scan_matches import match_scan_to_sheet
     from catalog.store.names import resolve
@@ -216,17 +218,27 @@ def match(
     with archive.reading() as connection:
         scan_id, sheet_id = find_scan(connection, archive, scan), resolve(connection, sheet, "sheet")
     names = f"{format_reference('scan', scan_id)} to {format_reference('sheet', sheet_id)}"
-    if dry_run:
-        click.echo(f"Would match {names}.")
-        return
-    match_scan_to_sheet(archive, scan_id, sheet_id, region=region, on_wait=say_waiting)
-    click.echo(f"Matched {names}.")
+    if not dry_run:
+        match_scan_to_sheet(archive, scan_id, sheet_id, region=region, on_wait=say_waiting)
+    if as_json:
+        print_json({"items": [_matched_item(scan_id, sheet_id, "by hand")], "count": 1})
+    else:
+        click.echo(f"Would match {names}." if dry_run else f"Matched {names}.")
 
 
-def _match_again(archive: Archive, *, dry_run: bool) -> None:
+def _matched_item(scan_id: int, sheet_id: int, by: str) -> dict[str, Any]:
+    sheet = format_reference("sheet", sheet_id)
+    return {"reference": format_reference("scan", scan_id), "sheet_reference": sheet, "matched_by": by}
+
+
+def _match_again(archive: Archive, *, dry_run: bool, as_json: bool) -> None:
     from catalog.actions.scan_matches import match_again
 
     result = match_again(archive, dry_run=dry_run, on_wait=say_waiting)
+    if as_json:
+        items = [_matched_item(*one) for one in result.matched]
+        print_json({"items": items, "count": len(items), "still_waiting": result.still_waiting})
+        return
     for scan_id, sheet_id, text in result.matched:
         click.echo(f"{format_reference('scan', scan_id)} is {format_reference('sheet', sheet_id)}, by {text}")
     would = "would find" if dry_run else "found"

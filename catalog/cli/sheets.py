@@ -6,22 +6,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.cli.listing import date_words, joined, list_command, show_command
-from catalog.cli.typed import (
-    Typed,
-    choose_part,
-    deed_options,
-    desk_for,
-    said_by_option,
-    source_option,
-    typed_id,
-    typed_origin,
-)
+from catalog.cli.typed import Typed, choose_part, said_by_option, source_option, typed_id, typed_origin
 from catalog.cli.views import elevation_option, part_option, typed_shown, typed_view
 from catalog.rules.vocabulary import FATES, MEDIUMS
 
 if TYPE_CHECKING:
-    from catalog.cli.typed import Command
+    from catalog.cli.deeds import Command
     from catalog.store.archive import Archive
 
 # An option's second name is that of the field (``catalog.rules.fields``).

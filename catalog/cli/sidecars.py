@@ -239,6 +239,7 @@ def read(
 @sidecars.command(short_help="Settle whose value of a field stands.")
 @frame_options
 @archive_option
+@json_option
 @private_option
 @dry_run_option
 @click.option("--field", metavar="FIELD", help="One field: title, description, exposed ... or a property: dc:rights.")
@@ -248,8 +249,8 @@ def read(
     help="Settle every open field so; latest: the side that was changed last.",
 )  # fmt: skip
 def settle(
-    archive: Archive, *, ask_private: bool, dry_run: bool, field: str | None, keep: str | None, rule: str | None,
-    **asked: Any,
+    archive: Archive, *, as_json: bool, ask_private: bool, dry_run: bool, field: str | None, keep: str | None,
+    rule: str | None, **asked: Any,
 ) -> int:  # fmt: skip
     """
     Settle whose value stands where catalogue and sidecar differ: one field with --field and --keep, or by --rule.
@@ -270,10 +271,15 @@ def settle(
         archive, looked.scans, names=names, keep=keep or rule,  # type: ignore[arg-type]
         desk=Desk(dry_run=dry_run, on_wait=say_waiting),
     )  # fmt: skip
-    for one in settled:
-        click.echo(f"C{one.scan_id} {one.words}.")
     for line in left:
         click.echo(line, err=True)
+    if as_json:
+        items = [{"reference": f"C{one.scan_id}", "did": one.words, "dry_run": dry_run} for one in settled]
+        print_json({"items": items, "count": len(items), "left": list(left)})
+        _say_faults(looked)
+        return int(bool(left) or _has_faults(looked))
+    for one in settled:
+        click.echo(f"C{one.scan_id} {one.words}.")
     click.echo(f"{_counted(len(settled), 'field')} {'would be settled' if dry_run else 'settled'}.")
     _say_faults(looked)
     return int(bool(left) or _has_faults(looked))

@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.cli.listing import date_words, list_command, show_command
-from catalog.cli.typed import Typed, deed_options, desk_for, typed_id
+from catalog.cli.typed import Typed, typed_id
 
 if TYPE_CHECKING:
-    from catalog.cli.typed import Command
+    from catalog.cli.deeds import Command
     from catalog.store.archive import Archive
 
 

@@ -6,20 +6,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.cli.listing import list_command, show_command
 from catalog.cli.places import latitude_option, longitude_option
-from catalog.cli.typed import (
-    Typed,
-    deed_options,
-    desk_for,
-    said_by_option,
-    source_option,
-    typed_id,
-    typed_origin,
-)
+from catalog.cli.typed import Typed, said_by_option, source_option, typed_id, typed_origin
 
 if TYPE_CHECKING:
-    from catalog.cli.typed import Command
+    from catalog.cli.deeds import Command
     from catalog.store.archive import Archive
 
 

@@ -1,9 +1,9 @@
-"""What the commands of the desk share: the options of a deed, and what was typed for the others as facts."""
+"""What was typed for the commands of the desk, as facts."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Self
 
 import click
 
@@ -13,33 +13,15 @@ from catalog.actions.typed import read_seconds as read_seconds
 from catalog.actions.typed import resolve_plain
 from catalog.actions.typed import typed_elevation as typed_elevation
 from catalog.actions.typed import typed_subject as typed_subject
-from catalog.cli.common import archive_option, dry_run_option, one_line, say_waiting
+from catalog.cli.common import one_line
 from catalog.errors import NotFoundError, NumberWordsError, RefusedError
 
 if TYPE_CHECKING:
     from catalog.actions.corrections import SaidBy
-    from catalog.actions.desk import Desk
     from catalog.store.archive import Archive
 
-Command = Callable[..., Any]
 source_option = click.option("--source", metavar="SOURCE", help="The source that says so (R2, or its title).")
 said_by_option = click.option("--said-by", metavar="PERSON", help="Who says so (N3, or a name).")
-
-
-def deed_options(command: Command) -> Command:
-    """Give a command what every deed by hand has: the archive and ``--dry-run``."""
-    return archive_option(dry_run_option(command))
-
-
-def desk_for(dry_run: bool = False) -> Desk:
-    """Return the desk of a command: it tells what was done, or would be."""
-    from catalog.actions.desk import Desk
-
-    def say(words: str) -> None:
-        told = one_line(words)
-        click.echo(f"Nothing was changed. This would be done: {told}." if dry_run else f"{told[:1].upper()}{told[1:]}.")
-
-    return Desk(dry_run=dry_run, say=say, on_wait=say_waiting)
 
 
 class Typed(_Typed):

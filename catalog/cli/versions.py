@@ -31,8 +31,8 @@ from catalog.cli.common import (
     progress,
     say_waiting,
 )
+from catalog.cli.deeds import deed_options, desk_for, say_besides
 from catalog.cli.find import frame_options
-from catalog.cli.typed import deed_options, desk_for
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -405,7 +405,7 @@ def remove(archive: Archive, *, version: str, dry_run: bool) -> None:
         version_id = typed_version(connection, version)
     path = remove_version(archive, version_id, desk=desk_for(dry_run))
     if path is not None and not dry_run:
-        click.echo(f"Its file was left: {one_line(path)}")
+        say_besides(f"Its file was left: {one_line(path)}", path=str(path))
 
 
 # ---- looking

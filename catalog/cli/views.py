@@ -6,12 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.cli.listing import joined, list_command, show_command
 from catalog.cli.typed import (
     Typed,
     choose_part,
-    deed_options,
-    desk_for,
     said_by_option,
     source_option,
     typed_elevation,
@@ -25,7 +24,7 @@ from catalog.rules.vocabulary import CERTAINTIES, PARTS
 
 if TYPE_CHECKING:
     from catalog.actions.views import Shown
-    from catalog.cli.typed import Command
+    from catalog.cli.deeds import Command
     from catalog.store.archive import Archive
 
 elevation_option = click.option("--elevation", metavar="SIDE", help="Which side (E, north front); doubt is kept (E?).")

@@ -80,7 +80,7 @@ _SAID_OF = [
     "SELECT about_id, as_written FROM wording WHERE about = '{table}' AND about_id IN ({ids})",
 ]
 # A row of these tables is part of what is said of another record: its table, and the column naming it.
-_BELONGS = {
+OWNERS = {
     "sheet_number": ("sheet", "sheet_id"),
     "sheet_view": ("sheet", "sheet_id"),
     "building_name": ("building", "building_id"),
@@ -88,6 +88,7 @@ _BELONGS = {
     "place_name": ("place", "place_id"),
     "edition_amendment": ("edition", "edition_id"),
 }
+"""Parts of a record, by table: whose they are, and in which column that stands."""
 _SAID_TABLES = ("note", "wording")
 _SLICE = 20_000
 
@@ -110,8 +111,8 @@ def refresh_search(connection: sqlite3.Connection, touched: dict[str, set[int]])
 
 def former_subjects(table: str, before: Mapping[str, Any]) -> list[tuple[str, int]]:
     """Return the records that a row said something of before it was changed or removed."""
-    if table in _BELONGS:
-        owner, column = _BELONGS[table]
+    if table in OWNERS:
+        owner, column = OWNERS[table]
         return [(owner, before[column])] if before.get(column) is not None else []
     if table in _SAID_TABLES and before.get("about_id") is not None:
         # Columns alone, without the table they were about: all tables are tried, so that none is missed.
@@ -124,8 +125,8 @@ def _subjects(connection: sqlite3.Connection, table: str, ids: list[int]) -> lis
     listed = _listed(ids)
     if table in _TEXT_OF:
         return [(table, record_id) for record_id in ids]
-    if table in _BELONGS:
-        owner, column = _BELONGS[table]
+    if table in OWNERS:
+        owner, column = OWNERS[table]
         return [(owner, i) for (i,) in connection.execute(f"SELECT {column} FROM {table} WHERE id IN ({listed})")]
     if table == "view":
         found = connection.execute(f"SELECT sheet_id FROM sheet_view WHERE view_id IN ({listed})")
