@@ -33,11 +33,11 @@ class EarlierPrint:
 
 
 _ROWS = """
-    SELECT f.name, r.row, r.row_key, r.digest, r.facts, EXISTS (
+    SELECT r.print_id, f.name, r.row, r.row_key, r.digest, r.facts, EXISTS (
         SELECT 1 FROM deed_change c JOIN deed d ON d.id = c.deed_id
         WHERE c.record_table = 'card_row' AND c.record_id = r.id AND c.change = 'added' AND d.undone_by_id IS NOT NULL)
     FROM card_row r JOIN card_file f ON f.id = r.card_file_id
-    WHERE r.sheet_id IS NULL AND json_extract(r.facts, '$.print_id') IS NOT NULL ORDER BY r.id
+    WHERE r.print_id IS NOT NULL ORDER BY r.id
 """
 
 
@@ -45,9 +45,8 @@ def earlier_prints(connection: sqlite3.Connection) -> list[EarlierPrint]:
     """Return every print that came from an old ledger; those that were never made after all are left out."""
     void = {row[0] for row in connection.execute("SELECT id FROM print WHERE life = 'void'")}
     found: dict[int, EarlierPrint] = {}
-    for name, number, key, digest, facts, is_undone in connection.execute(_ROWS).fetchall():
+    for print_id, name, number, key, digest, facts, is_undone in connection.execute(_ROWS).fetchall():
         kept = json.loads(facts)
-        print_id = kept["print_id"]
         if (is_undone and print_id in found) or (is_undone and print_id in void):
             continue
         found[print_id] = EarlierPrint(

@@ -12,10 +12,10 @@ from catalog.actions.desk import AT_DESK, Date, Desk, at_desk, called, get_recor
 from catalog.actions.editions import Opened, add_run, art_warnings, current_state, size_facts
 from catalog.actions.facts import check_facts
 from catalog.errors import EarlierPromiseError, NotFoundError, RefusedError
-from catalog.model import Edition, EditionAmendment, PriceStep, ProofAllowance, Run, Size
+from catalog.model import Edition, EditionAmendment, FormerLimit, PriceStep, ProofAllowance, Run, Size
 from catalog.rules.editions import CLOSED, EACH, WITHDRAWN, RunPlan, SizePlan, check_proofs, plan_runs
 from catalog.rules.money import Money
-from catalog.rules.print_numbers import FRACTION, SERIAL
+from catalog.rules.print_numbers import FRACTION, NUMBERED, SERIAL
 from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
 from catalog.store.writing import Writing
@@ -97,6 +97,7 @@ def _amend_run(
                 f"Number {given or 1} was given already: the limit cannot be {limit}. Nothing was changed."
             )
         changed.append(f"limit {_limit_words(run.limit_count)} to {_limit_words(limit)}")
+        _keep_former(writing, amendment_id, run.id, NUMBERED, run.limit_count)
         run.limit_count = limit
         run.amendment_id = amendment_id
     if numbering is not None and numbering != run.numbering:
@@ -108,6 +109,12 @@ def _amend_run(
     for kind, count in proofs:
         changed += _amend_proofs(writing, run.id, amendment_id, kind, count)
     return changed
+
+
+def _keep_former(writing: Writing, amendment_id: int, run_id: int, series: str, limit: int | None) -> None:
+    """Keep what a run declared until now: it stands on the prints numbered before, and old ledgers have it."""
+    if limit is not None:
+        writing.session.add(FormerLimit(amendment_id=amendment_id, run_id=run_id, series=series, limit_count=limit))
 
 
 def _limit_words(limit: int | None) -> str:
@@ -130,6 +137,7 @@ def _amend_proofs(writing: Writing, run_id: int, amendment_id: int, kind: str, c
     if known.allowed == count:
         return []
     before, known.allowed, known.amendment_id = known.allowed, count, amendment_id
+    _keep_former(writing, amendment_id, run_id, kind, before)
     return [f"{kind} {before} to {count}"]
 
 

@@ -311,10 +311,11 @@ class _Reading:
         self, old: OldPrint, print_id: int, events: list[list[Any]], pulled_by: int | None, *, is_new: bool
     ) -> None:
         """Keep the row as it stands, with what it gave; and what it says beside, as notes and wordings."""
-        facts = {"print_id": print_id, "events": events, "said": kept_facts(old, pulled_by)}
+        facts = {"events": events, "said": kept_facts(old, pulled_by)}
         row_id = self._deed.add("card_row", {
             "card_file_id": self._file_id, "row": old.row, "row_key": old.key, "digest": old.digest,
             "cells": json.dumps(old.cells, ensure_ascii=False), "facts": json.dumps(facts, ensure_ascii=False),
+            "print_id": print_id,
         })  # fmt: skip
         if not is_new:
             return

@@ -20,8 +20,6 @@ from catalog.store.names import find_by_name, find_by_number
 
 _NEAR_SCORE = 84  # as ``known``: of 100, by the share of letters in common
 _SHORT_NAME = 5
-_LIMIT_WAS = re.compile(r"limit (\d+) to ")
-_PROOFS_WERE = re.compile(r"\b([A-Z]{2,3}) (\d+) to \d+")
 _DOLLARS = frozenset({"USD", "CAD", "AUD", "NZD", "SGD", "HKD"})
 LONGEST = 200
 """A print number or an amount of more signs than this is none."""
@@ -347,15 +345,6 @@ def _runs(connection: sqlite3.Connection) -> list[KnownRun]:
         "SELECT id, run_id, name, image, paper FROM size ORDER BY id"
     ):
         by_id[run_id].sizes.append(KnownSize(size_id, name, image, paper))
-    for edition_id, changed in connection.execute("SELECT edition_id, changed FROM edition_amendment ORDER BY id"):
-        for run in runs:
-            if run.edition_id == edition_id:
-                _remember_former(run, changed)
+    for run_id, series, limit in connection.execute("SELECT run_id, series, limit_count FROM former_limit"):
+        by_id[run_id].former.setdefault(series, set()).add(limit)
     return runs
-
-
-def _remember_former(run: KnownRun, changed: str) -> None:
-    for limit in _LIMIT_WAS.findall(changed):
-        run.former.setdefault(NUMBERED, set()).add(int(limit))
-    for kind, allowed in _PROOFS_WERE.findall(changed):
-        run.former.setdefault(kind, set()).add(int(allowed))

@@ -10,6 +10,7 @@ from catalog.model.editions import (
     EditionAmendment,
     EditionSheet,
     EditionState,
+    FormerLimit,
     PriceStep,
     ProofAllowance,
     Run,
@@ -32,8 +33,8 @@ from catalog.model.visits import Standpoint, Visit
 __all__ = [
     "COMPASS", "Base", "Building", "BuildingName", "BuildingSite", "Camera", "CardFile", "CardRow", "ChronicleEntry",
     "Deed", "DeedChange", "DeedFile", "Document", "DocumentLine", "Drive", "EditVersion", "Edition",
-    "EditionAmendment", "EditionSheet", "EditionState", "Elevation", "File", "FilmStock", "Kit", "LedgerEntry",
-    "Lens", "Note", "OpenQuestion", "Person", "Place", "PlaceName", "PlaceParent", "PriceStep", "Print",
+    "EditionAmendment", "EditionSheet", "EditionState", "Elevation", "File", "FilmStock", "FormerLimit", "Kit",
+    "LedgerEntry", "Lens", "Note", "OpenQuestion", "Person", "Place", "PlaceName", "PlaceParent", "PriceStep", "Print",
     "PrintNumber", "PrintStanding", "ProofAllowance", "RecordedDate", "Roll", "Run", "Scan", "ScanPart",
     "ScanReading", "Sheet", "SheetNumber", "SheetView", "Sidecar", "Size", "Source", "Standpoint", "VersionSource",
     "View", "ViewSubject", "Visit", "Wording", "YesNo",

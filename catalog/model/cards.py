@@ -1,8 +1,8 @@
-"""Card indexes that were read in: each file and each row, kept as it stood."""
+"""Card indexes and old ledgers that were read in: each file and each row, kept as it stood."""
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from catalog.model.base import Base, strict
@@ -24,12 +24,14 @@ class CardFile(Base):
 
 
 class CardRow(Base):
-    """A row of a card index: the facts of a sheet say which row they came from."""
+    """A row of a card index or of an old ledger: the facts of a sheet or a print say which row they came from."""
 
     __tablename__ = "card_row"
     __table_args__ = strict(
         UniqueConstraint("card_file_id", "row"),
+        CheckConstraint("sheet_id IS NULL OR print_id IS NULL", name="of_one"),
         Index(None, "sheet_id"),
+        Index(None, "print_id", sqlite_where=text("print_id IS NOT NULL")),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -44,3 +46,5 @@ class CardRow(Base):
     facts: Mapped[str | None]
     """What was taken from it into the catalogue, as a JSON object by field."""
     sheet_id: Mapped[int | None] = mapped_column(ForeignKey("sheet.id"))
+    print_id: Mapped[int | None] = mapped_column(ForeignKey("print.id"))
+    """The print an old ledger's row tells of."""

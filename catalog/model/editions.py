@@ -7,7 +7,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from catalog.model.base import Base, RecordedDate, date_check, dated, one_of, strict
 from catalog.rules.editions import EDITION_STATES, SIZES_COUNT
-from catalog.rules.print_numbers import FRACTION, NUMBERINGS, PROOFS
+from catalog.rules.print_numbers import FRACTION, NUMBERINGS, PROOFS, SERIES
 
 
 class Edition(Base):
@@ -123,6 +123,24 @@ class ProofAllowance(Base):
     kind: Mapped[str]
     allowed: Mapped[int]
     amendment_id: Mapped[int | None] = mapped_column(ForeignKey("edition_amendment.id"))
+
+
+class FormerLimit(Base):
+    """How many prints or proofs a run declared before an amendment; where it was open there is none."""
+
+    __tablename__ = "former_limit"
+    __table_args__ = strict(
+        one_of("series", *SERIES),
+        CheckConstraint("limit_count >= 0", name="sane"),
+        UniqueConstraint("amendment_id", "run_id", "series"),
+        Index(None, "run_id"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    amendment_id: Mapped[int] = mapped_column(ForeignKey("edition_amendment.id"))
+    run_id: Mapped[int] = mapped_column(ForeignKey("run.id"))
+    series: Mapped[str]
+    limit_count: Mapped[int]
 
 
 class PriceStep(Base):

@@ -169,7 +169,7 @@ def _old_ledgers(reader: Reader) -> list[Line]:
     lines = []
     for name, number, at, cells in reader.rows(
         "SELECT f.name, r.row, f.read_at, r.cells FROM card_row r JOIN card_file f ON f.id = r.card_file_id"
-        " WHERE r.sheet_id IS NULL AND json_extract(r.facts, '$.print_id') = :id ORDER BY r.id"
+        " WHERE r.print_id = :id ORDER BY r.id"
     ):
         lines.append(Line(f"{name}, row {number}", marks=(f"read {at[:10]}",)))
         if reader.is_private:

@@ -31,6 +31,7 @@ _PART_OF = {
     "edition_amendment": ("amendment", "edition", "edition_id"),
     "size": ("size", "run", "run_id"),
     "proof_allowance": ("proofs", "run", "run_id"),
+    "former_limit": ("former limit", "run", "run_id"),
     "price_step": ("price", "run", "run_id"),
     "print_number": ("number", "run", "run_id"),
     "ledger_entry": ("ledger entry", "print", "print_id"),
@@ -46,6 +47,7 @@ _QUOTED = {
     "edition_state": "state",
     "size": "name",
     "proof_allowance": "kind",
+    "former_limit": "series",
     "print_number": "written",
     "ledger_entry": "kind",
 }

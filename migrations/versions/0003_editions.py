@@ -1,4 +1,4 @@
-"""Editions, prints, their ledger and documents; the database itself keeps what was promised."""
+"""Editions, prints, their ledger and documents; the database itself keeps what was promised. Rows of old ledgers."""
 
 from alembic import op
 
@@ -158,6 +158,23 @@ TABLES = [
         CONSTRAINT fk_proof_allowance_run_id FOREIGN KEY(run_id) REFERENCES run (id),
         CONSTRAINT fk_proof_allowance_amendment_id FOREIGN KEY(amendment_id) REFERENCES edition_amendment (id)
     ) STRICT
+    """,
+    """
+    CREATE TABLE former_limit (
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
+        amendment_id INTEGER NOT NULL,
+        run_id INTEGER NOT NULL,
+        series TEXT NOT NULL,
+        limit_count INTEGER NOT NULL,
+        CONSTRAINT ck_former_limit_series_known CHECK (series = 'numbered' OR series = 'AP' OR series = 'PP' OR series = 'HC' OR series = 'BAT' OR series = 'TP'),
+        CONSTRAINT ck_former_limit_sane CHECK (limit_count >= 0),
+        CONSTRAINT uq_former_limit_amendment_id_run_id_series UNIQUE (amendment_id, run_id, series),
+        CONSTRAINT fk_former_limit_amendment_id FOREIGN KEY(amendment_id) REFERENCES edition_amendment (id),
+        CONSTRAINT fk_former_limit_run_id FOREIGN KEY(run_id) REFERENCES run (id)
+    ) STRICT
+    """,
+    """
+    CREATE INDEX ix_former_limit_run_id ON former_limit (run_id)
     """,
     """
     CREATE TABLE size (
@@ -613,7 +630,43 @@ def about_triggers() -> list[str]:
     return made
 
 
+# A row of a card index may now tell of a print: the table is made anew, for a check cannot be added (SQLite, ALTER
+# TABLE, section 7). Nothing but foreign keys names it, and no id is given twice after it.
+_ROW = 'id, card_file_id, "row", row_key, digest, cells, facts, sheet_id'
+CARD_ROWS = [
+    """
+    CREATE TABLE new_card_row (
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
+        card_file_id INTEGER NOT NULL,
+        "row" INTEGER NOT NULL,
+        row_key TEXT NOT NULL,
+        digest TEXT NOT NULL,
+        cells TEXT NOT NULL,
+        facts TEXT,
+        sheet_id INTEGER,
+        print_id INTEGER,
+        CONSTRAINT uq_card_row_card_file_id_row UNIQUE (card_file_id, "row"),
+        CONSTRAINT ck_card_row_of_one CHECK (sheet_id IS NULL OR print_id IS NULL),
+        CONSTRAINT fk_card_row_card_file_id FOREIGN KEY(card_file_id) REFERENCES card_file (id),
+        CONSTRAINT fk_card_row_sheet_id FOREIGN KEY(sheet_id) REFERENCES sheet (id),
+        CONSTRAINT fk_card_row_print_id FOREIGN KEY(print_id) REFERENCES print (id)
+    ) STRICT
+    """,
+    f"INSERT INTO new_card_row ({_ROW}) SELECT {_ROW} FROM card_row",
+    "DELETE FROM sqlite_sequence WHERE name = 'new_card_row'",
+    "UPDATE sqlite_sequence SET name = 'new_card_row' WHERE name = 'card_row'",
+    "DROP TABLE card_row",
+    "ALTER TABLE new_card_row RENAME TO card_row",
+    """
+    CREATE INDEX ix_card_row_sheet_id ON card_row (sheet_id)
+    """,
+    """
+    CREATE INDEX ix_card_row_print_id ON card_row (print_id) WHERE print_id IS NOT NULL
+    """,
+]
+
+
 def upgrade() -> None:
-    """Add the tables with their triggers, and let notes be about the new nouns."""
-    for statement in (*TABLES, *NUMBERS, *PRINTS, *LEDGER, *DOCUMENTS, *NOT_OVER, *about_triggers()):
+    """Add the tables with their triggers, let notes be about the new nouns, and rows of old ledgers be of prints."""
+    for statement in (*TABLES, *CARD_ROWS, *NUMBERS, *PRINTS, *LEDGER, *DOCUMENTS, *NOT_OVER, *about_triggers()):
         op.execute(statement)

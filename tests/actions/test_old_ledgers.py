@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -17,7 +19,7 @@ from catalog.store.check import check_archive
 from tests.builders import dated, rows
 from tests.editions import a_buyer, a_gallery, an_edition, pull, write
 from tests.old_ledgers import Ledger, a_ledger, line, outcomes, the_row
-from tests.store.archives import tables
+from tests.store.archives import raw, tables
 
 SOLD = {"No": "7/15", "Pulled": "May 2011", "Signed": "yes", "Sold_to": "Wilf Arkle", "Sold": "May 2013",
         "Price": "£450.00"}  # fmt: skip
@@ -86,7 +88,7 @@ def test_the_daybook_names_neither_buyer_nor_price(mill: Archive, tmp_path: Path
 def test_every_print_tells_the_file_and_the_row_it_came_from(mill: Archive, tmp_path: Path):
     _of_e1(mill, tmp_path / "in", SOLD, {"No": "8/15", "Notes": "crease lower left"}).read()
 
-    kept = rows(mill, "SELECT f.name, r.\"row\", json_extract(r.facts, '$.print_id') FROM card_row r"
+    kept = rows(mill, "SELECT f.name, r.\"row\", r.print_id FROM card_row r"
                       " JOIN card_file f ON f.id = r.card_file_id ORDER BY r.id")  # fmt: skip
     assert kept == [("prints.csv", 2, 1), ("prints.csv", 3, 2)]
     assert rows(mill, "SELECT text, card_row_id FROM note WHERE about = 'print'") == [("crease lower left", 2)]
@@ -161,6 +163,36 @@ def test_j06_old_fractions_stay_after_the_edition_went_over_to_serial_numbers(ar
 
     assert outcomes(done) == ["new", "new", "held"]
     assert rows(archive, "SELECT written FROM print_number ORDER BY id") == ["7/250", "31"]
+
+
+def test_what_one_run_was_limited_to_says_nothing_of_another(archive: Archive, tmp_path: Path):
+    sizes = [SizePlan("small"), SizePlan("large")]
+    edition = an_edition(archive, limit=40, sizes=sizes, sizes_count=EACH, proofs=[])
+    for limit in (10, 20):
+        amend_edition(archive, edition.id, words=f"{limit} of the small ones.", limit=limit, run_id=1)
+    said = [{"No": "7/10", "Size": "small"}, {"No": "7/10", "Size": "large"}, {"No": "8/40", "Size": "small"}]
+
+    done = _of_e1(archive, tmp_path / "in", *said).read()
+
+    assert outcomes(done) == ["new", "held", "new"]
+    assert rows(archive, "SELECT run_id, limit_count FROM former_limit ORDER BY id") == [(1, 40), (1, 10)]
+
+
+def test_an_amendment_taken_back_leaves_no_former_limit(archive: Archive):
+    edition = an_edition(archive)
+    amend_edition(archive, edition.id, words="Ten, and three proofs.", limit=10, proofs=[("AP", 3)])
+    assert rows(archive, "SELECT series, limit_count FROM former_limit ORDER BY id") == [("numbered", 15), ("AP", 2)]
+
+    undo_deed(archive)
+
+    assert rows(archive, "SELECT count(*) FROM former_limit") == [0]
+
+
+def test_a_row_is_of_a_sheet_or_of_a_print_and_not_of_both(mill: Archive, tmp_path: Path):
+    _of_e1(mill, tmp_path / "in", SOLD).read()
+
+    with closing(raw(mill)) as connection, pytest.raises(sqlite3.IntegrityError, match="of_one"):
+        connection.execute("UPDATE card_row SET sheet_id = 1")
 
 
 def test_a_number_beyond_the_run_is_refused(mill: Archive, tmp_path: Path):

@@ -24,7 +24,7 @@ from tests.builders import rows
 from tests.editions import a_buyer, a_gallery, an_edition, pull, write
 from tests.store.archives import an_archive, raw
 
-_MANY = re.compile(r"\b(print|print_number|ledger_entry|print_standing)\b(?:\s+(?:AS\s+)?([a-z]\w*))?")
+_MANY = re.compile(r"\b(print|print_number|ledger_entry|print_standing|card_row)\b(?:\s+(?:AS\s+)?([a-z]\w*))?")
 _PRICE = Money(60000, "EUR")
 
 

@@ -29,6 +29,7 @@ from catalog.model import (
     Elevation,
     File,
     FilmStock,
+    FormerLimit,
     Kit,
     LedgerEntry,
     Lens,
@@ -248,6 +249,7 @@ def fill_small_edition(archive: Archive) -> None:
         session.flush()
         size = Size(run_id=run.id, name="small", image="30 x 40 cm")
         session.add_all([size, ProofAllowance(run_id=run.id, kind="AP", allowed=2, amendment_id=amendment.id)])
+        session.add(FormerLimit(amendment_id=amendment.id, run_id=run.id, series="AP", limit_count=1))
         session.flush()
         session.add(PriceStep(run_id=run.id, from_sold=0, price_minor=60000, currency="EUR"))
     with deed(archive, "prints pull", "pulled 1/15") as writing:

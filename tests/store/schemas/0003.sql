@@ -500,20 +500,6 @@ CREATE TABLE view_subject (
         CONSTRAINT fk_view_subject_place_id FOREIGN KEY(place_id) REFERENCES place (id)
     ) STRICT
     ;
-CREATE TABLE card_row (
-        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
-        card_file_id INTEGER NOT NULL,
-        "row" INTEGER NOT NULL,
-        row_key TEXT NOT NULL,
-        digest TEXT NOT NULL,
-        cells TEXT NOT NULL,
-        facts TEXT,
-        sheet_id INTEGER,
-        CONSTRAINT uq_card_row_card_file_id_row UNIQUE (card_file_id, "row"),
-        CONSTRAINT fk_card_row_card_file_id FOREIGN KEY(card_file_id) REFERENCES card_file (id),
-        CONSTRAINT fk_card_row_sheet_id FOREIGN KEY(sheet_id) REFERENCES sheet (id)
-    ) STRICT
-    ;
 CREATE TABLE scan_part (
         id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         scan_id INTEGER NOT NULL,
@@ -803,6 +789,19 @@ CREATE TABLE proof_allowance (
         CONSTRAINT fk_proof_allowance_amendment_id FOREIGN KEY(amendment_id) REFERENCES edition_amendment (id)
     ) STRICT
     ;
+CREATE TABLE former_limit (
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
+        amendment_id INTEGER NOT NULL,
+        run_id INTEGER NOT NULL,
+        series TEXT NOT NULL,
+        limit_count INTEGER NOT NULL,
+        CONSTRAINT ck_former_limit_series_known CHECK (series = 'numbered' OR series = 'AP' OR series = 'PP' OR series = 'HC' OR series = 'BAT' OR series = 'TP'),
+        CONSTRAINT ck_former_limit_sane CHECK (limit_count >= 0),
+        CONSTRAINT uq_former_limit_amendment_id_run_id_series UNIQUE (amendment_id, run_id, series),
+        CONSTRAINT fk_former_limit_amendment_id FOREIGN KEY(amendment_id) REFERENCES edition_amendment (id),
+        CONSTRAINT fk_former_limit_run_id FOREIGN KEY(run_id) REFERENCES run (id)
+    ) STRICT
+    ;
 CREATE TABLE size (
         id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
         run_id INTEGER NOT NULL,
@@ -948,6 +947,23 @@ CREATE TABLE print_standing (
         CONSTRAINT fk_print_standing_held_for_id FOREIGN KEY(held_for_id) REFERENCES person (id)
     ) STRICT
     ;
+CREATE TABLE "card_row" (
+        id INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT,
+        card_file_id INTEGER NOT NULL,
+        "row" INTEGER NOT NULL,
+        row_key TEXT NOT NULL,
+        digest TEXT NOT NULL,
+        cells TEXT NOT NULL,
+        facts TEXT,
+        sheet_id INTEGER,
+        print_id INTEGER,
+        CONSTRAINT uq_card_row_card_file_id_row UNIQUE (card_file_id, "row"),
+        CONSTRAINT ck_card_row_of_one CHECK (sheet_id IS NULL OR print_id IS NULL),
+        CONSTRAINT fk_card_row_card_file_id FOREIGN KEY(card_file_id) REFERENCES card_file (id),
+        CONSTRAINT fk_card_row_sheet_id FOREIGN KEY(sheet_id) REFERENCES sheet (id),
+        CONSTRAINT fk_card_row_print_id FOREIGN KEY(print_id) REFERENCES print (id)
+    ) STRICT
+    ;
 INSERT INTO "alembic_version" VALUES ('0003');
 INSERT INTO "building" VALUES (1, 'Osk Mill', 'mill', NULL);
 INSERT INTO "card_file" VALUES (1, 'cards.csv', 'cccccccccccccccccccccccccccccccccccccccccccccccccccccccccccccccc', NULL, '', '2026-11-25T09:30:00Z');
@@ -1015,15 +1031,16 @@ INSERT INTO "deed_change" VALUES (44, 4, 'edition_amendment', 1, 'added', NULL, 
 INSERT INTO "deed_change" VALUES (45, 4, 'edition_sheet', 1, 'added', NULL, NULL);
 INSERT INTO "deed_change" VALUES (46, 4, 'edition_state', 1, 'added', NULL, NULL);
 INSERT INTO "deed_change" VALUES (47, 4, 'run', 1, 'added', NULL, NULL);
-INSERT INTO "deed_change" VALUES (48, 4, 'proof_allowance', 1, 'added', NULL, NULL);
-INSERT INTO "deed_change" VALUES (49, 4, 'size', 1, 'added', NULL, NULL);
-INSERT INTO "deed_change" VALUES (50, 4, 'price_step', 1, 'added', NULL, NULL);
-INSERT INTO "deed_change" VALUES (51, 5, 'print_number', 1, 'added', NULL, NULL);
-INSERT INTO "deed_change" VALUES (52, 5, 'ledger_entry', 1, 'added', NULL, NULL);
-INSERT INTO "deed_change" VALUES (53, 5, 'print', 1, 'added', NULL, NULL);
-INSERT INTO "deed_change" VALUES (54, 5, 'document', 1, 'added', NULL, NULL);
-INSERT INTO "deed_change" VALUES (55, 5, 'ledger_entry', 2, 'added', NULL, NULL);
-INSERT INTO "deed_change" VALUES (56, 5, 'document_line', 1, 'added', NULL, NULL);
+INSERT INTO "deed_change" VALUES (48, 4, 'former_limit', 1, 'added', NULL, NULL);
+INSERT INTO "deed_change" VALUES (49, 4, 'proof_allowance', 1, 'added', NULL, NULL);
+INSERT INTO "deed_change" VALUES (50, 4, 'size', 1, 'added', NULL, NULL);
+INSERT INTO "deed_change" VALUES (51, 4, 'price_step', 1, 'added', NULL, NULL);
+INSERT INTO "deed_change" VALUES (52, 5, 'print_number', 1, 'added', NULL, NULL);
+INSERT INTO "deed_change" VALUES (53, 5, 'ledger_entry', 1, 'added', NULL, NULL);
+INSERT INTO "deed_change" VALUES (54, 5, 'print', 1, 'added', NULL, NULL);
+INSERT INTO "deed_change" VALUES (55, 5, 'document', 1, 'added', NULL, NULL);
+INSERT INTO "deed_change" VALUES (56, 5, 'ledger_entry', 2, 'added', NULL, NULL);
+INSERT INTO "deed_change" VALUES (57, 5, 'document_line', 1, 'added', NULL, NULL);
 INSERT INTO "deed_file" VALUES (1, 3, '/media/blue/78-14.xmp', 'done', NULL, NULL, 'bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb', NULL);
 INSERT INTO "elevation" VALUES (1, 1, 'E', NULL, NULL, NULL, NULL, NULL, NULL, '', NULL, NULL, NULL, NULL, '');
 INSERT INTO "file" VALUES (1, 1, '78-14.tif', NULL, '78-14.tif', 8, 1, 'aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa', NULL, 'present', NULL, '2026-11-25T09:30:00Z', '2026-11-25T09:30:00Z', NULL);
@@ -1039,7 +1056,6 @@ INSERT INTO "view" VALUES (1, 'Osk Mill from the sluice', 1, 'certain', 1);
 INSERT INTO "sheet" VALUES (1, 1, NULL, NULL, NULL, NULL, NULL, NULL, '1978~', 'c. 1978', 722085, 722449, '~', 1, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, '5', NULL, 'exposed', NULL, NULL, NULL, NULL, '', NULL, NULL);
 INSERT INTO "sidecar" VALUES (1, '78-14.xmp', 'bbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbbb', '2026-11-25T09:30:00Z', X'3C782F3E');
 INSERT INTO "view_subject" VALUES (1, 1, 1, NULL, 'E', NULL, 'probable', 1);
-INSERT INTO "card_row" VALUES (1, 1, 4, '78-14', 'd', '{}', NULL, 1);
 INSERT INTO "scan_part" VALUES (1, 1, 1, NULL, 'name', '78-14');
 INSERT INTO "sheet_number" VALUES (1, 1, '78-14', '78-14', 'yearly', 'sleeve');
 INSERT INTO "sheet_view" VALUES (1, 1, 1);
@@ -1085,6 +1101,7 @@ INSERT INTO "edition_state" VALUES (1, 1, 'open', '2011', NULL, 734138, 734502, 
 INSERT INTO "run" VALUES (1, 1, 15, 'fraction', NULL);
 INSERT INTO "print_number" VALUES (1, 1, 'numbered', 1, '1/15', 0, '2026-11-25T09:30:00Z');
 INSERT INTO "proof_allowance" VALUES (1, 1, 'AP', 2, 1);
+INSERT INTO "former_limit" VALUES (1, 1, 1, 'AP', 1);
 INSERT INTO "size" VALUES (1, 1, 'small', '30 x 40 cm', NULL);
 INSERT INTO "price_step" VALUES (1, 1, NULL, 0, 60000, 'EUR');
 INSERT INTO "print" VALUES (1, 1, 1, NULL, 1, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, '2012-03', NULL, 734563, 734593, '', NULL, NULL, NULL, '[sic] 1/15', NULL, 'live');
@@ -1092,6 +1109,7 @@ INSERT INTO "document_line" VALUES (1, 1, 1);
 INSERT INTO "ledger_entry" VALUES (1, NULL, 1, 'promised', NULL, NULL, NULL, NULL, '', 1, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, '', NULL, NULL, NULL, NULL, '2026-11-25T09:30:00Z');
 INSERT INTO "ledger_entry" VALUES (2, 1, NULL, 'pulled', '2012-03', NULL, 734563, 734593, '', NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, '', NULL, NULL, NULL, NULL, '2026-11-25T09:30:00Z');
 INSERT INTO "print_standing" VALUES (1, 'in hand', NULL, NULL, 2, '2012-03', NULL, NULL, NULL, NULL, NULL, 0, 0, 'promised', 1, NULL);
+INSERT INTO "card_row" VALUES (1, 1, 4, '78-14', 'd', '{}', NULL, 1, NULL);
 DELETE FROM sqlite_sequence;
 INSERT INTO "sqlite_sequence" VALUES ('deed', 5);
 INSERT INTO "sqlite_sequence" VALUES ('person', 1);
@@ -1129,6 +1147,7 @@ INSERT INTO "sqlite_sequence" VALUES ('edition_amendment', 1);
 INSERT INTO "sqlite_sequence" VALUES ('edition_sheet', 1);
 INSERT INTO "sqlite_sequence" VALUES ('edition_state', 1);
 INSERT INTO "sqlite_sequence" VALUES ('run', 1);
+INSERT INTO "sqlite_sequence" VALUES ('former_limit', 1);
 INSERT INTO "sqlite_sequence" VALUES ('proof_allowance', 1);
 INSERT INTO "sqlite_sequence" VALUES ('size', 1);
 INSERT INTO "sqlite_sequence" VALUES ('price_step', 1);
@@ -1196,8 +1215,6 @@ CREATE INDEX ix_view_subject_view ON view_subject (view_id)
     ;
 CREATE UNIQUE INDEX uq_view_subject_principal ON view_subject (view_id) WHERE is_principal = 1
     ;
-CREATE INDEX ix_card_row_sheet_id ON card_row (sheet_id)
-    ;
 CREATE INDEX ix_scan_part_sheet ON scan_part (sheet_id, scan_id)
     ;
 CREATE INDEX ix_sheet_number_folded ON sheet_number (folded)
@@ -1231,6 +1248,8 @@ CREATE INDEX ix_edition_state_edition_id ON edition_state (edition_id)
 CREATE INDEX ix_run_edition_id ON run (edition_id)
     ;
 CREATE INDEX ix_print_number_ahead ON print_number (run_id, series, ordinal) WHERE is_ahead = 1
+    ;
+CREATE INDEX ix_former_limit_run_id ON former_limit (run_id)
     ;
 CREATE UNIQUE INDEX uq_price_step ON price_step (run_id, ifnull(size_id, 0), from_sold)
     ;
@@ -1273,6 +1292,10 @@ CREATE INDEX ix_print_standing_custodian_id ON print_standing (custodian_id) WHE
 CREATE INDEX ix_print_standing_out ON print_standing (due_latest, print_id) WHERE is_out = 1
     ;
 CREATE INDEX ix_print_standing_owner_id ON print_standing (owner_id) WHERE owner_id IS NOT NULL
+    ;
+CREATE INDEX ix_card_row_sheet_id ON card_row (sheet_id)
+    ;
+CREATE INDEX ix_card_row_print_id ON card_row (print_id) WHERE print_id IS NOT NULL
     ;
 CREATE TRIGGER place_parent_insert BEFORE INSERT ON place_parent
     WHEN EXISTS (
