@@ -19,6 +19,7 @@ LEVELS = [
     {"model"},
     {"rules"},
     {"dates", "standards", "imaging", "optics", "light"},
+    {"passing_files"},
     {"errors", "clock"},
 ]
 DOORS = {("standards", "dates"), ("imaging", "standards"), ("cli", "tui")}

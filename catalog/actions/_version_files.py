@@ -9,12 +9,12 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from catalog import clock
 from catalog.actions._scan_records import new_file, place_file, remarks_of, take_bytes
 from catalog.errors import PictureDamagedError, PictureWriteError, RefusedError
 from catalog.imaging import ScanFile, file_digest, read_scan_file
 from catalog.intake.scan_folders import FoundScan
 from catalog.model import EditVersion, File
+from catalog.passing_files import PASSING_NAME, give_name, passing_name
 from catalog.store.archive import Archive
 from catalog.store.drives import drive_rows, here, sight_drives
 from catalog.store.files import file_address
@@ -26,8 +26,7 @@ if TYPE_CHECKING:
     from catalog.imaging.tone_steps import ToneStep
 
 Progress = Callable[[int, int], None]
-_PASSING = ".tiebeam-{}.part"
-_LEFTOVER = re.compile(r"\.\.?tiebeam-[0-9a-f]{16}\.part(\..*\.tiebeam-part)?")
+_LEFTOVER = re.compile(rf"\.?{PASSING_NAME.pattern}(\..*\.tiebeam-part)?")
 """A picture not yet named, or what the writing of one leaves beside it when it is killed."""
 
 
@@ -93,7 +92,7 @@ def write_version(
             keep_file(writing, archive, version_id, target, facts)
         return facts
     _refuse_taken(target)
-    passing = target.with_name(_PASSING.format(clock.random_token(8)))
+    passing = target.with_name(passing_name())
     try:
         with _named(target, passing):
             written = write_positive(scan, steps, passing, progress=progress)
@@ -146,15 +145,14 @@ def _refuse_taken(target: Path) -> None:
 
 
 def _name(passing: Path, target: Path) -> None:
-    """Give a file its name, never over another."""
+    """Give a file its name, in this program's words where that cannot be."""
     try:
-        os.link(passing, target)  # fails, as a rename would not, if something came there meanwhile
-    except OSError as exc:
+        give_name(passing, target)
+    except FileExistsError:
         _refuse_taken(target)
-        try:
-            passing.rename(target)  # a file system without hard links
-        except OSError:
-            raise PictureWriteError(target, f"cannot be named ({exc.strerror or exc}); nothing was kept") from exc
+        raise
+    except OSError as exc:
+        raise PictureWriteError(target, f"cannot be named ({exc.strerror or exc}); nothing was kept") from exc
 
 
 def keep_file(writing: Writing, archive: Archive, version_id: int, path: Path, facts: ScanFile) -> None:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from hashlib import file_digest
 from pathlib import Path
 
-from catalog import clock
 from catalog.errors import CatalogError, UndoError
+from catalog.passing_files import force_folder, write_passing
 from catalog.store.daybook import FileRow
 from catalog.store.interrupted import decode_path
 
@@ -41,32 +40,18 @@ def put_back_bytes(path: Path, former: bytes | None, written_sha256: str | None)
             path.unlink()
         else:
             _replace(path, former)
-        _force_folder(path.parent)
+        force_folder(path.parent)
     except OSError as exc:
         raise UndoError(f"{path}: {exc.strerror or exc}") from exc
 
 
 def _replace(path: Path, content: bytes) -> None:
-    passing = path.with_name(f".tiebeam-{clock.random_token(8)}.part")
-    mode = path.stat().st_mode & 0o777 if path.exists() else 0o666
+    permissions = path.stat().st_mode & 0o777 if path.exists() else 0o666
+    passing = write_passing(path.parent, content, permissions=permissions)
     try:
-        with os.fdopen(os.open(passing, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
         passing.replace(path)
     finally:
         passing.unlink(missing_ok=True)
-
-
-def _force_folder(folder: Path) -> None:
-    if os.name == "nt":  # Windows opens no folders; its rename is durable by itself
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _take_back_picture(path: Path, former: bytes | None, written_sha256: str | None) -> None:

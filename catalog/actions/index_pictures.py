@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from catalog.outputs.index_pictures import PASSING_GLOB, PictureJob, PictureResult, make_pictures
+from catalog.outputs.index_pictures import PictureJob, PictureResult, make_pictures
+from catalog.passing_files import PASSING_GLOB
 from catalog.store.archive import Archive
 from catalog.store.drives import drive_rows, here, sight_drives
 from catalog.store.files import place_of, shown_path

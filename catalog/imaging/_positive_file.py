@@ -24,6 +24,7 @@ import pyvips  # type: ignore[import-untyped]
 
 from catalog.errors import PictureWriteError
 from catalog.imaging.open_pixels import guarded
+from catalog.passing_files import give_name
 
 NOT_WRITTEN: Final = (
     "cannot be written ({}); nothing was kept. See that its folder is there, has room and may be written to"
@@ -107,21 +108,12 @@ def _passing_file(target: Path) -> Iterator[tuple[Any, Path]]:
 
 
 def _settle(passing: Path, target: Path) -> None:
-    """Give the passing file its name, never over another, and force the folder to disk."""
+    """Give the passing file its name, in this program's words where another has it."""
     try:
-        os.link(passing, target)  # fails, as a rename would not, if something came there meanwhile
+        give_name(passing, target)
     except FileExistsError:
         refuse_taken(target)
         raise
-    except OSError:  # a file system without hard links
-        refuse_taken(target)
-        passing.rename(target)
-    if os.name == "posix":
-        handle = os.open(target.parent, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 class _Pen:

@@ -12,6 +12,7 @@ from typing import Any
 
 from catalog.errors import IntakeError
 from catalog.intake.fields import FIELDS
+from catalog.passing_files import give_name, write_passing
 from catalog.rules.compass import COMPASS
 from catalog.rules.folding import fold
 from catalog.rules.vocabulary import FATES, MEDIUMS, PARTS
@@ -434,14 +435,12 @@ def add_table(document: Any, key: str, values: dict[str, Any], *, keep_empty: bo
         document.add(key, table)
 
 
-def write_mapping(
-    path: Path, mapping: CardMapping, questions: Sequence[str] = (), *, replace_existing: bool = False
-) -> None:
+def write_mapping(path: Path, mapping: CardMapping, questions: Sequence[str] = ()) -> None:
     """Write a mapping file; raises as ``write_mapping_text``."""
-    write_mapping_text(path, format_mapping(mapping, questions), replace_existing=replace_existing)
+    write_mapping_text(path, format_mapping(mapping, questions))
 
 
-def write_mapping_text(path: Path, text: str, *, replace_existing: bool = False) -> None:
+def write_mapping_text(path: Path, text: str) -> None:
     """
     Write a mapping file whole or not at all.
 
@@ -449,17 +448,18 @@ def write_mapping_text(path: Path, text: str, *, replace_existing: bool = False)
         IntakeError: there is one already, which may hold a person's answers; or the folder cannot be written
         to.
     """
-    if path.exists() and not replace_existing:
-        raise IntakeError(f"{path.name}: there is a mapping file already; edit it, or move it away first.")
-    temporary = path.with_name(path.name + ".part")
+    taken = IntakeError(f"{path.name}: there is a mapping file already; edit it, or move it away first.")
+    if os.path.lexists(path):
+        raise taken
     try:
-        with temporary.open("w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        temporary.replace(path)
+        passing = write_passing(path.parent, text.encode("utf-8"))
+        try:
+            give_name(passing, path)
+        finally:
+            passing.unlink(missing_ok=True)
+    except FileExistsError:
+        raise taken from None
     except OSError as exc:
-        temporary.unlink(missing_ok=True)
         raise IntakeError(f"{path}: the mapping file cannot be written ({exc.strerror or exc}).") from exc
 
 

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import errno
 import os
-import re
 import stat
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
-from catalog import clock
 from catalog.errors import SidecarError
+from catalog.passing_files import passing_name
 
-PASSING_NAME: Final = re.compile(r"\.tiebeam-[0-9a-f]{16}\.part")
 # A link is not followed and a pipe does not keep us waiting; what Windows lacks counts for nothing there.
 _NO_FOLLOW: Final = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 _REASONS: Final = {
@@ -123,7 +121,7 @@ class PassingFile:
     def __init__(self, folder: OpenFolder, file_name: str, data: bytes) -> None:
         mode = folder.mode_of(file_name)
         self.folder, self.file_name = folder, file_name
-        self.name = f".tiebeam-{clock.random_token(8)}.part"
+        self.name = passing_name()
         flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | _NO_FOLLOW
         self.fd: int | None = os.open(folder.at(self.name), flags, 0o666, dir_fd=folder.fd)
         try:

@@ -5,14 +5,13 @@ from __future__ import annotations
 import errno
 import os
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import BinaryIO, Final
+from typing import Final
 
-from catalog import clock
 from catalog.errors import OutputFileError
-from catalog.outputs._open_folder import PASSING_NAME
+from catalog.passing_files import PASSING_GLOB, PASSING_NAME, Content, force_folder, give_name, write_passing
 
 _OLD_S: Final = 3600
 __all__ = ["Content", "check_free", "reasons", "write_files"]
@@ -60,10 +59,6 @@ def check_free(path: Path, *, replace: bool) -> None:
         raise OutputFileError(path, f"its folder {path.parent} is not there")
 
 
-Content = bytes | Callable[[BinaryIO], None]
-"""What goes into a file: its bytes, or what writes them into it, opened."""
-
-
 def write_files(files: Sequence[tuple[Path, Content]], *, replace: bool) -> None:
     """
     Write files that belong together; when one cannot be written, none is kept that was not there before.
@@ -78,15 +73,8 @@ def write_files(files: Sequence[tuple[Path, Content]], *, replace: bool) -> None
         _tidy(folder)
     try:
         for path, content in files:
-            half = path.with_name(f".tiebeam-{clock.random_token(8)}.part")
-            passing.append(half)
-            with reasons(path), half.open("xb") as file:
-                if callable(content):
-                    content(file)
-                else:
-                    file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
+            with reasons(path):
+                passing.append(write_passing(path.parent, content))
         for (path, _), half in zip(files, passing, strict=True):
             with reasons(path):
                 _settle(half, path, replace=replace)
@@ -99,7 +87,7 @@ def write_files(files: Sequence[tuple[Path, Content]], *, replace: bool) -> None
 def _tidy(folder: Path) -> None:
     """Take away half-written files of this program, if they are too old to be another window's work in hand."""
     with suppress(OSError):  # a folder that cannot be read, or written: what follows says so
-        for half in folder.glob(".tiebeam-*.part"):
+        for half in folder.glob(PASSING_GLOB):
             if PASSING_NAME.fullmatch(half.name) and half.stat().st_mtime < time.time() - _OLD_S:
                 half.unlink(missing_ok=True)
 
@@ -108,12 +96,10 @@ def _settle(half: Path, path: Path, *, replace: bool) -> None:
     """Give a passing file its name, over another only if that is asked for."""
     if replace:
         half.replace(path)
+        force_folder(path.parent)
         return
     try:
-        os.link(half, path)  # fails, as a renaming would not, if something came there meanwhile
+        give_name(half, path)
     except FileExistsError:
         check_free(path, replace=False)
         raise
-    except OSError:  # a drive without hard links
-        check_free(path, replace=False)
-        half.rename(path)

@@ -23,13 +23,12 @@ from multiprocessing.connection import wait
 from pathlib import Path
 from typing import Final
 
-from catalog import clock
 from catalog.errors import FileFormatError, PictureError, PictureKindError, ToneStepError
+from catalog.passing_files import write_passing
 from catalog.rules.index_pictures import PictureRecipe
 
-__all__ = ["PASSING_GLOB", "PictureJob", "PictureResult", "make_pictures"]
+__all__ = ["PictureJob", "PictureResult", "make_pictures"]
 
-PASSING_GLOB: Final = ".tiebeam-*.part"
 _FEW_PIXELS: Final = 60_000_000
 """So little is made sooner here than other processes are started (about 0.4 s)."""
 
@@ -229,12 +228,8 @@ def _what_changed(job: PictureJob) -> Rendered | None:
 def _put(data: bytes, target: Path) -> None:
     """Write a picture under a passing name, force it to disk, and give it its own name."""
     target.parent.mkdir(parents=True, exist_ok=True)
-    passing = target.with_name(f".tiebeam-{clock.random_token(8)}.part")
+    passing = write_passing(target.parent, data)
     try:
-        with passing.open("xb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
         passing.replace(target)
     except BaseException:
         with suppress(OSError):

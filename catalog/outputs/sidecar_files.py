@@ -16,8 +16,9 @@ from pathlib import Path
 from typing import Final
 
 from catalog.errors import SidecarChangedError, SidecarError, XmpError
-from catalog.outputs._open_folder import PASSING_NAME, OpenFolder, PassingFile, reasons
+from catalog.outputs._open_folder import OpenFolder, PassingFile, reasons
 from catalog.outputs.sidecar_names import FolderNames, read_claims, sidecar_path
+from catalog.passing_files import PASSING_NAME
 from catalog.standards.xmp import MAX_BYTES, name, parse_packet, texts
 
 __all__ = [

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from catalog import clock
 from catalog.errors import ArchiveError
+from catalog.passing_files import force_folder
 from catalog.store.archive import Archive
 from catalog.store.connections import as_archive_error, connect
 
@@ -33,7 +34,7 @@ def back_up(archive: Archive, folder: Path | None = None, why: str = "") -> Path
         with unfinished.open("rb+") as file:
             os.fsync(file.fileno())
         unfinished.replace(target)
-        _force_folder(target_folder)
+        force_folder(target_folder)
     except OSError as exc:
         reason = f"{exc.filename or target_folder}: {exc.strerror or exc}"
         raise ArchiveError(f"No backup was made: {reason}. Name another folder with --to.") from exc
@@ -71,16 +72,6 @@ def _copy_and_verify(archive: Archive, target: Path) -> None:
     finally:
         copy.close()
         source.close()
-
-
-def _force_folder(folder: Path) -> None:
-    """Force a rename to the disk, where the system lets a folder be opened for that."""
-    if os.name == "posix":
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def faults_of(connection: sqlite3.Connection) -> list[str]:

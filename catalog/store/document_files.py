@@ -16,12 +16,11 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Final
 
-from catalog import clock
 from catalog.errors import DocumentError
+from catalog.passing_files import PASSING_GLOB, give_name, write_passing
 
 _MAX_BYTES: Final = 256 << 20
 _NAME: Final = re.compile(r"A[1-9]\d*-[a-z-]+\.pdf")
-_PASSING: Final = ".tiebeam-*.part"
 FOLDER: Final = "documents"
 _TAKEN: Final = "another file has this name; put it aside, then open the archive again."
 
@@ -46,18 +45,9 @@ def set_aside(folder: Path, file_name: str, content: bytes) -> Path:
     path = _path(folder, file_name)
     if os.path.lexists(path):
         raise DocumentError(path, "another file has this name; put it aside. Documents are never written over.")
-    passing = folder / f".tiebeam-{clock.random_token(8)}.part"
     with _reasons(path):
         folder.mkdir(exist_ok=True)
-        try:
-            with passing.open("xb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-        except BaseException:
-            remove_passing(passing)
-            raise
-    return passing
+        return write_passing(folder, content)
 
 
 def put_in_place(passing: Path, file_name: str) -> Path:
@@ -70,17 +60,9 @@ def put_in_place(passing: Path, file_name: str) -> Path:
     path = _path(passing.parent, file_name)
     with _reasons(path):
         try:
-            os.link(passing, path)  # fails, as a renaming would not, if something is there
+            give_name(passing, path)
         except FileExistsError:
-            raise DocumentError(
-                path, "another file has this name; put it aside, then open the archive again."
-            ) from None
-        except OSError:  # a drive without hard links
-            if os.path.lexists(path):
-                raise DocumentError(path, _TAKEN) from None
-            passing.rename(path)
-        remove_passing(passing)
-        _force_folder(path.parent)
+            raise DocumentError(path, _TAKEN) from None
     return path
 
 
@@ -124,7 +106,7 @@ def remove_leftovers(connection: sqlite3.Connection, folder: Path) -> None:
         "SELECT 1 FROM deed WHERE state = 'under way' AND kind LIKE 'documents %' LIMIT 1"
     ).fetchone()
     if at_work is None and not folder.is_symlink():
-        for passing in folder.glob(_PASSING):
+        for passing in folder.glob(PASSING_GLOB):
             remove_passing(passing)
 
 
@@ -158,7 +140,7 @@ def _settle(folder: Path, file_name: str, digest: str) -> bool:
     path = _path(folder, file_name)
     if path.is_file():
         return True
-    for passing in folder.glob(_PASSING):
+    for passing in folder.glob(PASSING_GLOB):
         if not passing.is_symlink() and passing.stat().st_size <= _MAX_BYTES:
             with suppress(DocumentError, OSError):
                 if sha256(passing.read_bytes()).hexdigest() == digest:
@@ -182,13 +164,3 @@ def _reasons(path: Path) -> Iterator[None]:
         yield
     except OSError as exc:
         raise DocumentError(path, f"{(exc.strerror or str(exc)).lower()}; nothing was issued.") from exc
-
-
-def _force_folder(folder: Path) -> None:
-    if os.name == "nt":  # Windows opens no folders; its rename is durable by itself
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

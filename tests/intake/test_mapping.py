@@ -191,6 +191,15 @@ def test_a_mapping_is_written_whole_and_never_over_a_persons_answers(tmp_path):
         write_mapping(tmp_path / "nowhere" / "cards.toml", mapping)
 
 
+def test_a_mapping_leaves_alone_what_stands_under_a_name_like_its_own(tmp_path):
+    (tmp_path / "cards.toml.part").write_text("somebody's", "utf-8")
+
+    write_mapping(tmp_path / "cards.toml", parse_mapping(WHOLE))
+
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["cards.toml", "cards.toml.part"]
+    assert (tmp_path / "cards.toml.part").read_text("utf-8") == "somebody's"
+
+
 @pytest.mark.parametrize(
     ("patterns", "text", "fits"),
     [
