@@ -7,8 +7,22 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Final
 
 from catalog.errors import RefusedError
+from catalog.outputs._document_parts import (
+    amount_words,
+    count_words,
+    described,
+    joined,
+    over_two,
+    refuse_empty,
+    set_address,
+    set_prints,
+    set_promise,
+    set_terms,
+    since_words,
+    sums_of_values,
+    value_totals,
+)
 from catalog.outputs.document_facts import (
-    Amendment,
     Certificate,
     ConsignmentNote,
     Document,
@@ -18,14 +32,13 @@ from catalog.outputs.document_facts import (
     Invoice,
     LetterPaper,
     LoanForm,
-    Party,
     PrintLine,
     RunFacts,
     YearlyLetter,
 )
 from catalog.outputs.document_pages import Column, Pages
 from catalog.rules.invoices import invoice_totals
-from catalog.rules.money import Money, totals
+from catalog.rules.money import Money
 
 
 def make_document(document: Document, letter_paper: LetterPaper) -> bytes:
@@ -48,9 +61,9 @@ def make_document(document: Document, letter_paper: LetterPaper) -> bytes:
 
 
 def _certificate(pages: Pages, document: Certificate) -> None:
-    pages.title(under=_joined(document.line.reference, document.line.number))
+    pages.title(under=joined(document.line.reference, document.line.number))
     pages.facts((each.item.label, each.words) for each in document.answers)
-    _promise(pages, document.statement, document.statement_from, document.amendments)
+    set_promise(pages, document.statement, document.statement_from, document.amendments)
     for remark in document.remarks:
         pages.paragraph(remark, field="the remark")
     pages.sign((document.signatory or "Signature", "Place and date"), after=document.followed)
@@ -59,29 +72,21 @@ def _certificate(pages: Pages, document: Certificate) -> None:
 # ---- what goes to a gallery or a borrower
 
 
-_LINE_COLUMNS: Final = (
-    Column("Print", 10),
-    Column("Number", 14),
-    Column("Title", 60),
-    Column("Condition", 37),
-)
-
-
 def _consignment_note(pages: Pages, document: ConsignmentNote) -> None:
     check_delivered(document.reference, document.lines, document.delivered)
-    _addressed(pages, document.to)
-    pages.paragraph(f"Delivered to be sold: {_prints(document.lines)}.")
+    set_address(pages, document.to)
+    pages.paragraph(f"Delivered to be sold: {count_words(document.lines)}.")
     pages.facts((("To be returned by", document.return_by), ("Commission", document.commission)))
-    _print_table(pages, document.lines, "Price", [line.price for line in document.lines])
-    _terms(pages, document.terms)
-    received = f"Received in the condition stated: {_prints(document.lines)}, as listed."
+    set_prints(pages, document.lines, "Price", [line.price for line in document.lines])
+    set_terms(pages, document.terms)
+    received = f"Received in the condition stated: {count_words(document.lines)}, as listed."
     pages.sign((f"For {document.to.name}, date", f"For {document.signatory or 'the house'}, date"), before=(received,))
 
 
 def _loan_form(pages: Pages, document: LoanForm) -> None:
     check_delivered(document.reference, document.lines, document.delivered)
-    _addressed(pages, document.to)
-    pages.paragraph(f"Lent: {_prints(document.lines)}. What is lent remains its owner's.")
+    set_address(pages, document.to)
+    pages.paragraph(f"Lent: {count_words(document.lines)}. What is lent remains its owner's.")
     pages.facts(
         (
             ("Purpose", document.purpose),
@@ -91,10 +96,10 @@ def _loan_form(pages: Pages, document: LoanForm) -> None:
             ("Insured by", document.insured_by),
         )
     )
-    _print_table(pages, document.lines, "Value", [line.value for line in document.lines])
-    _terms(pages, document.terms)
+    set_prints(pages, document.lines, "Value", [line.value for line in document.lines])
+    set_terms(pages, document.terms)
     house = document.signatory or "the house"
-    received = f"Received in the condition stated: {_prints(document.lines)}, as listed."
+    received = f"Received in the condition stated: {count_words(document.lines)}, as listed."
     pages.sign((f"For {document.to.name}, date", f"For {house}, date"), before=(received,))
     pages.sign((f"For {house}, date", "Condition on return"), before=("Returned as listed, but for what is noted:",))
 
@@ -115,20 +120,20 @@ def check_delivered(reference: str, lines: Sequence[PrintLine], delivered: Itera
     ]
     if faults:
         raise RefusedError(f"{reference}: {'; '.join(faults)}. Nothing was issued.")
-    _refuse_empty(reference, lines)
+    refuse_empty(reference, lines)
 
 
 # ---- an invoice
 
 
 def _invoice(pages: Pages, document: Invoice) -> None:
-    _refuse_empty(document.reference, document.lines)
+    refuse_empty(document.reference, document.lines)
     unpriced = [line.reference for line in document.lines if line.price is None]
     if unpriced:
         raise RefusedError(f"{document.reference}: no price for {', '.join(unpriced)}. Nothing was issued.")
     prices = [line.price for line in document.lines if line.price is not None]
     sums = invoice_totals(prices, document.tax, included=document.tax_included, commission=document.commission)
-    _addressed(pages, document.to)
+    set_address(pages, document.to)
     said: list[tuple[str, Money]] = []
     if document.commission is not None:
         said += [("Prints", sums.prints), ("Less commission", Money(-document.commission.minor, sums.prints.currency))]
@@ -147,28 +152,28 @@ def _invoice(pages: Pages, document: Invoice) -> None:
             Column("Price", 24, is_amount=True),
         ),
         [
-            (line.reference, line.number, _described(line), line.sold or "not recorded", str(line.price))
+            (line.reference, line.number, described(line), line.sold or "not recorded", str(line.price))
             for line in document.lines
         ],
         totals=[(words, str(amount)) for words, amount in said],
     )
-    _terms(pages, document.terms)
+    set_terms(pages, document.terms)
 
 
 # ---- who has what
 
 
 def _yearly_letter(pages: Pages, document: YearlyLetter) -> None:
-    _refuse_empty(document.reference, document.lines)
-    _addressed(pages, document.to)
+    refuse_empty(document.reference, document.lines)
+    set_address(pages, document.to)
     pages.paragraph(
-        f"Our records say that you hold the {_prints(document.lines)} listed here. Please tick what is so, correct "
+        f"Our records say that you hold the {count_words(document.lines)} listed here. Please tick what is so, correct "
         "what is not, and send a signed copy back" + (f" by {document.answer_by}." if document.answer_by else ".")
     )
     boxes = [Column(heading, 13, is_box=True) for heading in ("Here", "Sold", "Sent back", "Otherwise")]
     pages.table(
         (Column("Print", 10), Column("Number", 14), Column("Title", 50), Column("Since", 24), *boxes),
-        [(line.reference, line.number, _described(line), _since(line), "", "", "", "") for line in document.lines],
+        [(line.reference, line.number, described(line), since_words(line), "", "", "", "") for line in document.lines],
     )
     pages.paragraph("Otherwise: please say here what became of it, and where it is now.")
     pages.gap(22)
@@ -176,9 +181,9 @@ def _yearly_letter(pages: Pages, document: YearlyLetter) -> None:
 
 
 def _held_by(pages: Pages, document: HeldBy) -> None:
-    _refuse_empty(document.reference, document.lines)
-    _addressed(pages, document.to)
-    pages.paragraph(f"Held by {document.to.name}: {_prints(document.lines)}.")
+    refuse_empty(document.reference, document.lines)
+    set_address(pages, document.to)
+    pages.paragraph(f"Held by {document.to.name}: {count_words(document.lines)}.")
     columns = (
         Column("Print", 10),
         Column("Number", 14),
@@ -191,14 +196,14 @@ def _held_by(pages: Pages, document: HeldBy) -> None:
         (
             line.reference,
             line.number,
-            _described(line),
+            described(line),
             line.owner or "not recorded",
-            _since(line),
-            _amount(line.value),
+            since_words(line),
+            amount_words(line.value),
         )
         for line in document.lines
     ]
-    pages.table(columns, rows, totals=_value_totals(document.lines))
+    pages.table(columns, rows, totals=value_totals(document.lines))
     confirmed = "The prints listed are here, belong to those named as owners, and are in good order but for:"
     pages.sign(
         (f"For {document.to.name}, date", document.signatory or "For the house"), before=(confirmed,), room_mm=28
@@ -206,7 +211,7 @@ def _held_by(pages: Pages, document: HeldBy) -> None:
 
 
 def _insurance_list(pages: Pages, document: InsuranceList) -> None:
-    _refuse_empty(document.reference, document.lines)
+    refuse_empty(document.reference, document.lines)
     pages.title(under=f"as of {document.as_of}" if document.as_of else "")
     places: dict[str, list[PrintLine]] = {}
     for line in document.lines:
@@ -221,18 +226,18 @@ def _insurance_list(pages: Pages, document: InsuranceList) -> None:
                 Column("Value", 26, is_amount=True),
             ),
             [
-                (one.reference, one.number, _described(one), one.since or "not recorded", _amount(one.value))
+                (one.reference, one.number, described(one), one.since or "not recorded", amount_words(one.value))
                 for one in lines
             ],
             name=("the place", place),
-            totals=_value_totals(lines),
+            totals=value_totals(lines),
         )
     pages.subtitle("All places", room_mm=45)
     pages.facts(
         [
             ("Prints", str(len(document.lines))),
             ("Without a value", str(sum(line.value is None for line in document.lines))),
-            *((f"Value in {each.currency}", str(each)) for each in _values(document.lines)),
+            *((f"Value in {each.currency}", str(each)) for each in sums_of_values(document.lines)),
         ]
     )
 
@@ -249,7 +254,7 @@ def _edition_statement(pages: Pages, document: EditionStatement) -> None:
             ("How sizes count", document.sizes_count),
         )
     )
-    _promise(pages, document.statement, document.statement_from, document.amendments)
+    set_promise(pages, document.statement, document.statement_from, document.amendments)
     for run in document.runs:
         _run(pages, run)
     pages.sign((document.signatory or "Signature", "Place and date"))
@@ -276,92 +281,10 @@ def _run(pages: Pages, run: RunFacts) -> None:
                 Column("Since", 30),
             ),
             [
-                (fate.number, fate.reference, fate.size, _over_two(fate.fate, fate.words), fate.since)
+                (fate.number, fate.reference, fate.size, over_two(fate.fate, fate.words), fate.since)
                 for fate in run.fates
             ],
         )
-
-
-# ---- parts that several share
-
-
-def _addressed(pages: Pages, to: Party) -> None:
-    pages.address(to.name, to.address)
-    pages.title()
-
-
-def _promise(pages: Pages, statement: str, dated: str, amendments: Sequence[Amendment]) -> None:
-    if not statement:
-        return
-    pages.subtitle("Statement of the edition" + (f", {dated}" if dated else ""))
-    pages.paragraph(statement, field="the edition's statement", style="quote")
-    for amendment in amendments:
-        changed = f" ({amendment.changed})" if amendment.changed else ""
-        when = amendment.date or "on a day not recorded"
-        pages.paragraph(f"Amended {when}{changed}: {amendment.words}", field="the amendment")
-
-
-def _terms(pages: Pages, terms: Sequence[str]) -> None:
-    for sentence in terms:
-        pages.paragraph(sentence, field="the terms")
-
-
-def _print_table(pages: Pages, lines: Sequence[PrintLine], amount: str, amounts: Sequence[Money | None]) -> None:
-    columns = (*_LINE_COLUMNS, Column(amount, 23, is_amount=True))
-    rows = [
-        (line.reference, line.number, _described(line), line.condition or "not recorded", _amount(money))
-        for line, money in zip(lines, amounts, strict=True)
-    ]
-    pages.table(columns, rows, totals=_sum_lines([money for money in amounts if money is not None]))
-
-
-def _value_totals(lines: Sequence[PrintLine]) -> list[tuple[str, str]]:
-    return _sum_lines([line.value for line in lines if line.value is not None])
-
-
-def _sum_lines(amounts: Sequence[Money]) -> list[tuple[str, str]]:
-    return [("Together", str(each)) for each in totals(amounts)]
-
-
-def _values(lines: Sequence[PrintLine]) -> tuple[Money, ...]:
-    return totals(line.value for line in lines if line.value is not None)
-
-
-def _amount(money: Money | None) -> str:
-    return "not recorded" if money is None else str(money)
-
-
-def _described(line: PrintLine) -> str:
-    """Return a print in words for a table: its title and date, then what it is made of."""
-    first = _joined(line.title, line.date)
-    image, sheet = (size.replace(" ", "\u00a0") for size in (line.image_size, line.paper_size))
-    second = _joined(
-        line.process, line.paper, image and f"image\u00a0{image}", sheet and f"sheet\u00a0{sheet}",
-        f"marked {line.markings}" if line.markings else "",
-    )  # fmt: skip
-    return f"{first}\n{second}" if second else first
-
-
-def _joined(*parts: str) -> str:
-    return ", ".join(part for part in parts if part)
-
-
-def _over_two(first: str, second: str) -> str:
-    return f"{first}\n{second}" if second else first
-
-
-def _since(line: PrintLine) -> str:
-    is_theirs = bool(line.owner) and line.owner == line.custodian  # what is their own they need not sign for
-    return _over_two(line.since or "not recorded", line.signed_for or ("" if is_theirs else "not signed for"))
-
-
-def _prints(lines: Sequence[PrintLine]) -> str:
-    return f"{len(lines)} print{'' if len(lines) == 1 else 's'}"
-
-
-def _refuse_empty(reference: str, lines: Sequence[PrintLine]) -> None:
-    if not lines:
-        raise RefusedError(f"{reference}: there is no print to list. Nothing was issued.")
 
 
 _MAKERS: Final[dict[type, Callable[[Pages, Any], None]]] = {
