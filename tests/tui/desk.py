@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import asyncio
+import time
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
 
 from textual import events
 from textual.keys import key_to_character
+from textual.message_pump import MessagePump
 
 from catalog.store.archive import Archive, open_archive
 from catalog.tui.app import BrowseApp
@@ -16,7 +18,9 @@ from catalog.tui.screens.card import CardScreen
 from catalog.tui.terminal import Terminal
 
 Drive = Callable[["Desk"], Awaitable[None]]
-SETTLED_AFTER_S = 0.02
+SETTLED_WITHIN_S = 20.0
+QUIET_ROUNDS = 2
+"""So many rounds in which nothing comes tell that the program is at rest: a message may be on its way in the first."""
 
 
 class Desk:
@@ -33,18 +37,44 @@ class Desk:
         return card
 
     async def settle(self) -> None:
-        """Wait until nothing is being read and everything is drawn."""
-        for _ in range(400):
-            await self.pilot.pause()
-            find = getattr(self.card, "_waiting", None)
-            is_waiting = find is not None and find._task is not None and not find._task.done()
-            if not is_waiting and all(worker.is_finished for worker in self.app.workers):
-                await asyncio.sleep(SETTLED_AFTER_S)
-                await self.pilot.pause()
-                if all(worker.is_finished for worker in self.app.workers):
-                    return
-            await asyncio.sleep(0.01)
-        raise AssertionError("the program does not come to rest")
+        """Wait until nothing is being read, every message is answered and everything is drawn."""
+        until, quiet = time.monotonic() + SETTLED_WITHIN_S, 0
+        while quiet < QUIET_ROUNDS:
+            if time.monotonic() > until:
+                raise AssertionError("the program does not come to rest")
+            if self._is_at_work():
+                await asyncio.sleep(0.001)
+            is_quiet = not self._is_at_work()
+            await self._let_all_answer(until)
+            # Draw now what would be drawn at the next sixtieth of a second.
+            self.app.screen._on_timer_update()
+            is_quiet = (
+                is_quiet and not self._is_at_work() and not any(pump.message_queue_size for pump in self._pumps())
+            )
+            quiet = quiet + 1 if is_quiet else 0
+
+    def _is_at_work(self) -> bool:
+        """Whether a thread reads, or the card waits for another letter before it asks."""
+        waiting = getattr(self.card, "_waiting", None)
+        is_waiting = waiting is not None and waiting._task is not None and not waiting._task.done()
+        return is_waiting or not all(worker.is_finished for worker in self.app.workers)
+
+    def _pumps(self) -> list[MessagePump]:
+        """Return everything that takes messages: the program, the card on top, the one below it."""
+        cards = self.app.screen_stack[-2:]
+        return [self.app, *(widget for card in cards for widget in card.walk_children(with_self=True))]
+
+    async def _let_all_answer(self, until: float) -> None:
+        """Wait until everything has answered the messages that came to it before now."""
+        to_answer = 0
+
+        def answered() -> None:
+            nonlocal to_answer
+            to_answer -= 1
+
+        to_answer = sum(pump.call_later(answered) for pump in self._pumps())
+        while to_answer and not (self.app._exit or self.app._exception) and time.monotonic() < until:
+            await asyncio.sleep(0)
 
     async def press(self, *keys: str) -> None:
         """Press keys, one after the other, each when the one before it is answered."""
