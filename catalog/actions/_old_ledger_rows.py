@@ -19,7 +19,8 @@ class EarlierPrint:
     A print that an old ledger gave, by the newest row that tells of it and was not taken back.
 
     ``is_undone`` says that every reading that told of it was taken back: the print stands, for its number left the
-    house, but nothing else does.
+    house, or was in the catalogue before, but nothing else does. ``is_matched`` says that it was in the catalogue
+    before a row told of it.
     """
 
     print_id: int
@@ -30,6 +31,7 @@ class EarlierPrint:
     events: tuple[list[Any], ...] = ()
     said: dict[str, Any] = field(default_factory=dict)
     is_undone: bool = False
+    is_matched: bool = False
 
 
 _ROWS = """
@@ -50,8 +52,9 @@ def earlier_prints(connection: sqlite3.Connection) -> list[EarlierPrint]:
         if (is_undone and print_id in found) or (is_undone and print_id in void):
             continue
         found[print_id] = EarlierPrint(
-            print_id, name, number, key, digest, tuple(kept["events"]), kept["said"], bool(is_undone)
-        )
+            print_id, name, number, key, digest, tuple(kept["events"]), kept["said"], bool(is_undone),
+            kept.get("is_matched", False),
+        )  # fmt: skip
     return list(found.values())
 
 
@@ -104,11 +107,24 @@ def kept_facts(old: OldPrint, pulled_by_id: int | None) -> dict[str, Any]:
 
 
 def lost_and_new(before: Iterable[list[Any]], now: Iterable[list[Any]]) -> tuple[list[list[Any]], list[int]]:
-    """Return the events that a row no longer tells of, and the places of those it tells of for the first time."""
+    """
+    Return the events that a row no longer tells of, and the places of those it tells of for the first time.
+
+    Of an event that stayed with its row, nobody may have been known who was named; they may be known since.
+    """
     left, fresh = list(before), []
     for place, event in enumerate(now):
-        if event in left:
-            left.remove(event)
-        else:
+        found = next((one for one in left if one == event), None)
+        found = found or next((one for one in left if one[_PERSON] is None and one == _of_nobody(event)), None)
+        if found is None:
             fresh.append(place)
+        else:
+            left.remove(found)
     return left, fresh
+
+
+_PERSON = 3
+
+
+def _of_nobody(event: list[Any]) -> list[Any]:
+    return [*event[:_PERSON], None, *event[_PERSON + 1 :]]

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from catalog.actions._ledger_desk import EntryFacts, Subject, at_ledger, write_entry
+from catalog.actions._old_ledger_matches import SOMEBODY_NEW, compare, compare_events
 from catalog.actions._old_ledger_rows import (
     EarlierPrint,
     earlier_prints,
@@ -22,6 +23,7 @@ from catalog.actions.desk import AT_DESK, Desk
 from catalog.actions.prints import (
     Signature,
     describe_within,
+    fill_in,
     pull_old_print,
     pull_replacement,
     second_refused,
@@ -52,9 +54,11 @@ class RowDone:
     """
     What became of one row, or would become.
 
-    ``outcome`` is ``new``, ``here`` (read already), ``changed`` (tells of more than it did), ``repeat`` (of an
-    earlier row), ``held`` (the mapping file must answer something first) or ``refused`` (by a rule). ``reason`` says
-    why; ``public_reason`` without names of persons. ``events`` are those that were written.
+    ``outcome`` is ``new``, ``matched`` (tells of a print that is in the catalogue already), ``here`` (read already),
+    ``changed`` (tells of more than it did), ``repeat`` (of an earlier row), ``held`` (the mapping file must answer
+    something first) or ``refused`` (by a rule). ``reason`` says why; ``public_reason`` without names of persons.
+    ``events`` are those that were written, ``facts`` what was filled in of the print itself; ``stays`` says what could
+    be added nowhere, and stays with the row.
     """
 
     old: OldPrint
@@ -63,6 +67,8 @@ class RowDone:
     events: tuple[OldEvent, ...] = ()
     reason: str = ""
     public_reason: str = ""
+    facts: tuple[str, ...] = ()
+    stays: tuple[str, ...] = ()
 
     @property
     def is_left_out(self) -> bool:
@@ -105,7 +111,7 @@ def read_old_ledger(
             reading = _Reading(deed, file)
             reading.read(on_row)
             done = reading.done()
-            if not (done.count("new") or done.count("changed")):
+            if not (done.count("new") or done.count("changed") or done.count("matched")):
                 raise _NothingToDo
             deed.say(_words(file, done))
     except _NothingToDo:
@@ -117,7 +123,9 @@ def read_old_ledger(
 def _words(file: OldLedger, done: LedgerRead) -> str:
     """Return what the daybook says; it names nobody."""
     new, more, persons = done.count("new"), done.count("changed"), len(done.persons)
+    matched = done.count("matched")
     told = [f"{new} {'print' if new == 1 else 'prints'} written down"] if new else []
+    told += [f"{matched} matched to {'a print' if matched == 1 else 'prints'} of the catalogue"] if matched else []
     told += [f"more written on {more}"] if more else []
     told += [f"{persons} {'person' if persons == 1 else 'persons'} added"] if persons else []
     return f"read {file.name}: {', '.join(told)}"
@@ -133,8 +141,9 @@ class _Reading:
         self._rows: dict[int, RowDone] = {}
         earlier = earlier_prints(deed.raw)
         self._matched = match(file.prints, earlier, file.name)
-        met = {each.print_id for each in self._matched.values()}
-        self._gone = tuple(each for each in earlier if each.file == file.name and each.print_id not in met)
+        self._met = {each.print_id for each in self._matched.values()}
+        self._earlier = {each.print_id: each for each in earlier}
+        self._gone = tuple(each for each in earlier if each.file == file.name and each.print_id not in self._met)
         self._file_id = deed.add("card_file", {
             "name": file.name, "sha256": file.sha256, "encoding": file.encoding, "mapping": file.mapping.text,
             "read_at": deed.at,
@@ -207,13 +216,17 @@ class _Reading:
     # ---- a row that is new
 
     def _new(self, old: OldPrint) -> RowDone:
+        there = self._there(old)
+        if there is not None:
+            return self._match(old, there)
         facts: dict[str, Any] = dict(old.facts)
         pulled_by = self._person(old.pulled_by, old)
         if pulled_by is not None:
             facts["pulled_by_id"] = pulled_by
         print_id = self._pull(old, facts)
         written = [self._write(print_id, event, old) for event in old.events]
-        self._remember(old, print_id, written, pulled_by, is_new=True)
+        self._say(old, print_id, self._remember(old, print_id, written, pulled_by))
+        self._met.add(print_id)
         return RowDone(old, "new", print_id, old.events)
 
     def _pull(self, old: OldPrint, facts: dict[str, Any]) -> int:
@@ -279,13 +292,73 @@ class _Reading:
         self._deed.add("note", note, is_searched=True)
         return person_id
 
+    # ---- a row of a print that is in the catalogue already
+
+    def _there(self, old: OldPrint) -> int | None:
+        """
+        Return the print of the catalogue that a row tells of: of its number, where no other row of the file is of it.
+
+        A row that does not say it is of a replacement tells of the first print of its number.
+        """
+        if old.place is None:
+            return None
+        row = self._deed.raw.execute(
+            "SELECT p.id FROM print p JOIN print_number n ON n.id = p.print_number_id WHERE n.run_id = ?"
+            " AND n.series = ? AND n.ordinal = ? AND p.life <> 'void' AND (p.replaces_id IS NOT NULL) = ?"
+            " ORDER BY p.id DESC LIMIT 1",
+            (old.place.run_id, old.place.series, old.place.ordinal, old.is_replacement),
+        ).fetchone()
+        if row is None or row[0] in self._met:
+            return None
+        earlier = self._earlier.get(row[0])
+        is_another_row = earlier is not None and earlier.file == self._file.name and not earlier.is_undone
+        return None if is_another_row else int(row[0])
+
+    def _match(self, old: OldPrint, print_id: int) -> RowDone:
+        """Add what a row tells beyond its print and ledger, where nothing contradicts it."""
+        pulled_by = self._known(old.pulled_by)
+        people = [self._known(event.who) for event in old.events]
+        found = compare(self._deed.raw, print_id, old, people, pulled_by)
+        fill_in(self._deed, print_id, dict(found.facts))
+        written = [kept_event(event, person or None) for event, person in zip(old.events, people, strict=True)]
+        for place in found.lacking:
+            written[place] = self._write(print_id, old.events[place], old)
+        self._say(old, print_id, self._remember(old, print_id, written, pulled_by, is_matched=True))
+        self._met.add(print_id)
+        events = tuple(old.events[place] for place in found.lacking)
+        return RowDone(old, "matched", print_id, events, facts=tuple(found.facts), stays=found.stays)
+
+    def _known(self, who: Who | None) -> int | None:
+        """Return the id of a person as far as it is known, without adding anybody."""
+        if who is None or who.person_id is not None:
+            return who.person_id if who else None
+        return self._people.get(fold(who.name), SOMEBODY_NEW)
+
     # ---- a row that was read before
 
     def _again(self, old: OldPrint, earlier: EarlierPrint) -> RowDone:
+        print_id = earlier.print_id
+        if earlier.is_undone and earlier.is_matched:
+            return self._match(old, print_id)
         people = [event.who.person_id if event.who else None for event in old.events]
         now = [kept_event(event, person) for event, person in zip(old.events, people, strict=True)]
         pulled_by = old.pulled_by.person_id if old.pulled_by else None
-        lost, fresh = ([], list(range(len(now)))) if earlier.is_undone else lost_and_new(earlier.events, now)
+        fresh = list(range(len(now))) if earlier.is_undone else self._fresh(old, earlier, now, pulled_by)
+        if not fresh and not earlier.is_undone:
+            return RowDone(old, "here", print_id)
+        if earlier.is_undone:  # only that it was made stands; what it is said to be may be mended
+            describe_within(self._deed, print_id, **dict[str, Any](old.facts))
+        known = [self._known(event.who) for event in old.events]
+        found = compare_events(self._deed.raw, print_id, old.events, known, fresh)
+        for place in found.lacking:
+            now[place] = self._write(print_id, old.events[place], old)
+        self._remember(old, print_id, now, pulled_by, is_matched=earlier.is_matched)
+        events = tuple(old.events[place] for place in found.lacking)
+        return RowDone(old, "changed", print_id, events, stays=found.stays)
+
+    def _fresh(self, old: OldPrint, earlier: EarlierPrint, now: list[list[Any]], pulled_by: int | None) -> list[int]:
+        """Return the places of events told of for the first time, or refuse a row that says otherwise than it did."""
+        lost, fresh = lost_and_new(earlier.events, now)
         reference = format_reference("print", earlier.print_id)
         if lost:
             kinds = ", ".join(dict.fromkeys(event[0] for event in lost))
@@ -293,35 +366,32 @@ class _Reading:
                 f"It says otherwise than when it was read ({kinds}), and what stands in a ledger is not altered. "
                 f"Correct {reference} by hand: tiebeam prints correct-entry {reference}."
             )
-        if not earlier.is_undone and kept_facts(old, pulled_by) != earlier.said:
+        if kept_facts(old, pulled_by or None) != earlier.said:
             raise RefusedError(
                 f"It says otherwise of the print itself than when it was read. Correct {reference} by hand: "
                 f"tiebeam prints correct {reference}."
             )
-        if not fresh and not earlier.is_undone:
-            return RowDone(old, "here", earlier.print_id)
-        if earlier.is_undone:  # only that it was made stands; what it is said to be may be mended
-            describe_within(self._deed, earlier.print_id, **dict[str, Any](old.facts))
-        for place in fresh:
-            now[place] = self._write(earlier.print_id, old.events[place], old)
-        self._remember(old, earlier.print_id, now, pulled_by, is_new=False)
-        return RowDone(old, "changed", earlier.print_id, tuple(old.events[place] for place in fresh))
+        return fresh
 
     def _remember(
-        self, old: OldPrint, print_id: int, events: list[list[Any]], pulled_by: int | None, *, is_new: bool
-    ) -> None:
-        """Keep the row as it stands, with what it gave; and what it says beside, as notes and wordings."""
-        facts = {"events": events, "said": kept_facts(old, pulled_by)}
-        row_id = self._deed.add("card_row", {
+        self, old: OldPrint, print_id: int, events: list[list[Any]], pulled_by: int | None, *, is_matched: bool = False
+    ) -> int:
+        """Keep the row as it stands, with what it gave, and return its id."""
+        facts = {"events": events, "said": kept_facts(old, pulled_by or None), "is_matched": is_matched}
+        return self._deed.add("card_row", {
             "card_file_id": self._file_id, "row": old.row, "row_key": old.key, "digest": old.digest,
             "cells": json.dumps(old.cells, ensure_ascii=False), "facts": json.dumps(facts, ensure_ascii=False),
             "print_id": print_id,
         })  # fmt: skip
-        if not is_new:
-            return
+
+    def _say(self, old: OldPrint, print_id: int, row_id: int) -> None:
+        """Write what a row says beside, as notes and wordings on its print; a note that is there is not doubled."""
         said = {"about": "print", "about_id": print_id, "card_row_id": row_id, "noted_at": self._deed.at}
+        there = self._deed.raw.execute("SELECT text FROM note WHERE about = 'print' AND about_id = ?", (print_id,))
+        known = {fold(text) for (text,) in there}
         for note in old.notes:
-            self._deed.add("note", {**said, "heading": note.heading, "text": note.text}, is_searched=True)
+            if fold(note.text) not in known:
+                self._deed.add("note", {**said, "heading": note.heading, "text": note.text}, is_searched=True)
         for doubt in old.doubts:
             listed = json.dumps(list(doubt.alternatives), ensure_ascii=False) if doubt.alternatives else None
             self._deed.add("wording", {

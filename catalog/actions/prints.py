@@ -296,6 +296,13 @@ def describe_within(deed: PlainDeed, print_id: int, *, is_given: bool = False, *
     return list(changed)
 
 
+def fill_in(deed: PlainDeed, print_id: int, facts: dict[str, Any]) -> list[str]:
+    """Set what is not known of a print yet within an open deed, and return what changed; as ``describe_print``."""
+    now = _first(deed.raw, print_id)
+    check_new_sources(deed, _run_of(deed.raw, now["print_number_id"]), now, facts, frozenset())
+    return describe_within(deed, print_id, **facts)
+
+
 def replace_print(
     archive: Archive,
     print_id: int,
@@ -375,7 +382,7 @@ def next_id(connection: sqlite3.Connection, table: str) -> int:
 
 
 __all__ = [
-    "PrintFacts", "Pulled", "Signature", "describe_print", "describe_within", "next_id", "pull_old_print",
+    "PrintFacts", "Pulled", "Signature", "describe_print", "describe_within", "fill_in", "next_id", "pull_old_print",
     "pull_prints", "pull_replacement", "pull_unnumbered", "replace_print", "second_refused", "sign_print", "standing",
     "standing_words", "write_down_print", "write_signed",
 ]  # fmt: skip

@@ -158,7 +158,9 @@ def _reasons(row: RowDone, *, private: bool) -> tuple[str, ...]:
 
 def _report(ledger: OldLedger, done: LedgerRead, *, as_json: bool, show_all: bool, private: bool, is_done: bool) -> int:
     """Print what was or would be done; 1 when a row was left out or there is something to look at in a new one."""
-    findings = any(row.is_left_out or (row.outcome == "new" and row.old.troubles) for row in done.rows)
+    findings = any(
+        row.is_left_out or row.stays or (row.outcome in ("new", "matched") and row.old.troubles) for row in done.rows
+    )
     status = int(bool(ledger.unreadable) or findings)
     if as_json:
         print_json(_json(ledger, done, private=private))
@@ -193,25 +195,37 @@ def _print_row(row: RowDone, *, show_all: bool, private: bool, is_done: bool) ->
     from catalog.intake.ledger_rows import told
 
     old = row.old
-    if show_all or row.outcome in ("new", "changed"):
+    if show_all or row.outcome in ("new", "changed", "matched"):
         at = (
             f" ({format_reference('print', row.print_id)})"
             if row.print_id and (is_done or row.outcome != "new")
             else ""
         )
         carried = f" (carried down: {', '.join(one.field for one in old.carried)})" if old.carried else ""
-        events = row.events or old.events
-        told_events = [_event(event, private=private) for event in events]
-        made = [_made(old)] if row.outcome != "changed" else []
+        told_events = [_event(event, private=private) for event in _events(row)]
+        if row.outcome == "matched":
+            filled = [name.removesuffix("_id").replace("_", " ") for name in row.facts]
+            told_events += [f"{', '.join(filled)} filled in"] if filled else []
+            told_events[:1] = [f"adds {told_events[0]}" if told_events else "nothing to add"]
+            made = []
+        else:
+            made = [_made(old)] if row.outcome != "changed" else []
         click.echo(f"row {old.row}: {row.outcome}: {old.name}{at}; {'; '.join([*made, *told_events])}{carried}")
         for doubt in old.doubts:
             click.echo(f"  doubtful {doubt.field}: {doubt.as_written!r}, {doubt.certainty}")
-    if show_all or row.outcome == "new":
+    for words in row.stays:
+        click.echo(f"  stays with the row: {words}")
+    if show_all or row.outcome in ("new", "matched"):
         for trouble in old.troubles:
             click.echo(told(trouble, private=private))
     if row.is_left_out:
         for reason in _reasons(row, private=private):
             click.echo(f"left out: {reason}")
+
+
+def _events(row: RowDone) -> tuple[OldEvent, ...]:
+    """Return the events that a row adds; of one that adds none, those it tells of."""
+    return row.events if row.outcome == "matched" else row.events or row.old.events
 
 
 def _made(old: Any) -> str:
@@ -243,12 +257,14 @@ def _who(who: Who | None, *, private: bool) -> str:
 
 def _totals(ledger: OldLedger, done: LedgerRead, *, is_done: bool) -> str:
     new, changed, here = done.count("new"), done.count("changed"), done.count("here") + done.count("repeat")
+    matched = done.count("matched")
     left = sum(row.is_left_out for row in done.rows) + len(ledger.unreadable)
     parts = [f"{_counted(new, 'print')} {'written down' if is_done else 'would be written down'}"] if new else []
+    parts += [f"{_counted(matched, 'print')} of the catalogue matched"] if matched else []
     parts += [f"{changed} with more to tell"] if changed else []
     parts += [f"{here} here already"] if here else []
     parts += [f"{left} left out"] if left else []
-    if not new and not changed:
+    if not new and not changed and not matched:
         return f"Nothing to add: {', '.join(parts) or 'the file has no rows'}."
     return ", ".join(parts) + "."
 
@@ -282,7 +298,9 @@ def _json_row(row: RowDone, *, private: bool) -> dict[str, Any]:
         "reference": format_reference("print", row.print_id) if row.print_id else None,
         "print_number": old.name if old.place else None,
         "pulled": _json_date(old.pulled),
-        "events": [_json_event(event, private=private) for event in (row.events or old.events)],
+        "events": [_json_event(event, private=private) for event in _events(row)],
+        "filled_in": list(row.facts),
+        "stays_with_row": list(row.stays),
         "reasons": list(_reasons(row, private=private)) if row.is_left_out else [],
         "troubles": [told(trouble, private=private) for trouble in old.troubles],
         "doubts": [{"field": d.field, "as_written": d.as_written, "certainty": d.certainty} for d in old.doubts],

@@ -61,8 +61,10 @@ class KnownRun:
 
     def of_size(self, words: str) -> KnownSize | None:
         """Return the one size that ``words`` name, by its name or a measure."""
-        wanted = _measure(words)
-        found = [size for size in self.sizes if wanted in {_measure(w) for w in (size.name, size.image, size.paper)}]
+        wanted = plain_measure(words)
+        found = [
+            size for size in self.sizes if wanted in {plain_measure(w) for w in (size.name, size.image, size.paper)}
+        ]
         return found[0] if len(found) == 1 else None
 
 
@@ -320,11 +322,11 @@ def _is_as_held(amount: Money, raw: float) -> bool:
     return Decimal(amount.minor).scaleb(-minor_digits(amount.currency)) == held
 
 
-def _measure(words: str | None) -> str:
+def plain_measure(words: str | None) -> str:
     """
     Return a size as it is compared: ``30x40 cm`` and ``30 × 40cm`` are one.
 
-    >>> _measure("30 × 40cm") == _measure("30x40 cm")
+    >>> plain_measure("30 × 40cm") == plain_measure("30x40 cm")
     True
     """
     return re.sub(r"\s+", "", re.sub(r"\s*[x×*]\s*", "x", fold(words or "")))
