@@ -22,6 +22,7 @@ from catalog.rules.ledger import (
     standing,
     why_not,
 )
+from catalog.rules.ledger_kinds import VOID
 from catalog.rules.money import Money
 from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
@@ -102,7 +103,8 @@ def write_entry(
         LedgerError: it cannot come after those before it, lacks something, or says what its kind has no use for.
     """
     before = [] if is_first else entries_of(deed.raw, subject)
-    entry = _as_entry((before[-1].id if before else 0) + 1, kind, facts)
+    # Above all of them: those on the number come first, though one may have been written after the print's own.
+    entry = _as_entry(max((earlier.id for earlier in before), default=0) + 1, kind, facts)
     _refuse_unfit(deed.raw, subject, entry)
     if kind == "corrected":
         then = _corrected(deed.raw, subject, before, entry)
@@ -111,7 +113,7 @@ def write_entry(
         refusal = why_not(now, entry)
         if refusal is not None:
             raise refused(deed.raw, subject, refusal)
-        then = after(now, entry)
+        then = standing([*before, entry]) if now.state == VOID else after(now, entry)
     entry_id = deed.add("ledger_entry", _as_row(subject, entry, facts, deed.at))
     if then.entry_id == entry.id:
         then = replace(then, entry_id=entry_id)

@@ -58,7 +58,7 @@ def undo_deed(
         NotFoundError: the daybook has no such deed.
     """
     with archive.reading() as connection:
-        target = find_deed_to_undo(connection, deed_id)
+        target = _as_done_again(connection, find_deed_to_undo(connection, deed_id))
         _refuse_if_touched_since(connection, target)
         files = files_to_put_back(files_of(connection, target.id), target.id)
         words, kind = _words(connection, target), _first_kind(connection, target)
@@ -96,6 +96,21 @@ def find_deed_to_undo(connection: sqlite3.Connection, deed_id: int | None) -> De
         )
     if not target.records and not target.files:
         raise UndoError(f"Deed {target.id} ({target.kind}) changed nothing, so there is nothing to take back.")
+    return target
+
+
+# What an undo did again of what is never removed is other rows than the first time: it is those that are taken back.
+_DONE_AGAIN = """
+    SELECT again.id FROM deed undoing JOIN deed again ON again.undoes_id = undoing.id
+    WHERE undoing.undoes_id = ? AND again.undone_by_id IS NULL
+        AND EXISTS (SELECT 1 FROM deed_change WHERE deed_id = again.id AND record_table = 'ledger_entry')
+"""
+
+
+def _as_done_again(connection: sqlite3.Connection, target: DeedRow) -> DeedRow:
+    """Return the deed that did a deed of the ledger again, where it was taken back and done again; else itself."""
+    while (found := connection.execute(_DONE_AGAIN, (target.id,)).fetchone()) is not None:
+        target = get_deed(connection, found[0])
     return target
 
 

@@ -164,7 +164,8 @@ def standing(entries: Iterable[Entry]) -> Standing:
             raise ImpossibleEntryError(entry, refusal)
         now = after(now, entry)
     if now.state == FREE and any(entry.kind == "pulled" for entry in entries):
-        return replace(now, state=VOID, entry_id=entries[-1].id)
+        # It is promised to nobody: what stood on its number, or on the print it was to replace, stands there.
+        return replace(now, state=VOID, entry_id=entries[-1].id, hold=None)
     return now
 
 

@@ -367,6 +367,53 @@ def test_a_number_that_left_the_house_is_never_free_again(archive):
     assert pull_prints(archive, run).written == ("2/15",)
 
 
+def test_a_print_that_was_never_made_is_promised_to_nobody(archive):
+    first, buyer = pull(archive, an_edition(archive).run_id), a_buyer(archive)
+    write(archive, "promised", first, person_id=buyer)
+    write(archive, "spoiled", first, words="a crease")
+    replace_print(archive, first, proof="the two halves")
+    undone = undo_deed(archive).undo_id
+
+    holds = rows(archive, "SELECT hold FROM print_standing ORDER BY print_id")
+    undo_deed(archive, undone)
+    holds_again = rows(archive, "SELECT hold FROM print_standing ORDER BY print_id")
+    undo_deed(archive)
+    write(archive, "released", first)
+
+    assert holds == ["promised", None]
+    assert holds_again == ["promised", "promised"]
+    assert rows(archive, "SELECT hold FROM print_standing") == [None, None]
+    assert check_archive(archive) == []
+
+
+def test_a_pulling_done_again_counts_whatever_its_number_was_promised_meanwhile(archive):
+    run, buyer = an_edition(archive).run_id, a_buyer(archive)
+    first = pull(archive, run)
+    undone = undo_deed(archive).undo_id
+    write_in_ledger(archive, "reserved", [Subject(place=(run, "numbered", 1))],
+                    EntryFacts(person_id=buyer, due=dated("2040")))  # fmt: skip
+    undo_deed(archive)
+
+    undo_deed(archive, undone)
+
+    assert standing_of(archive, first) == ("in hand", None, None)
+    assert check_archive(archive) == []
+
+
+def test_a_ledger_deed_done_again_is_the_newest_to_take_back(archive):
+    print_id, buyer = pull(archive, an_edition(archive).run_id), a_buyer(archive)
+    write(archive, "sold", print_id, person_id=buyer)
+    again = undo_deed(archive, undo_deed(archive).undo_id).undo_id
+
+    undone = undo_deed(archive)
+
+    assert undone.deed.id == again
+    assert standing_of(archive, print_id) == ("in hand", None, None)
+    undo_deed(archive, undone.undo_id)
+    assert standing_of(archive, print_id) == ("sold", buyer, buyer)
+    assert check_archive(archive) == []
+
+
 def test_a_pulling_is_not_done_again_once_its_number_was_given_to_another(archive):
     run = an_edition(archive).run_id
     first = pull(archive, run)
