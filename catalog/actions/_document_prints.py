@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from catalog.dates import edtf_in_words
 from catalog.errors import RefusedError
 from catalog.outputs.document_facts import Party, PrintLine
+from catalog.rules.counting import counted
 from catalog.rules.disclosure import ITEMS, NOT_KNOWN, NOT_KNOWN_WORDS, Fact
 from catalog.rules.editions import copies_in_words
 from catalog.rules.money import Money
@@ -168,7 +169,7 @@ def _prior(connection: sqlite3.Connection, row: DocumentPrint) -> str:
     ]
     loose = count_unnumbered(connection, row.view_id)
     if loose:
-        said.append(f"{loose} print{'' if loose == 1 else 's'} without a number")
+        said.append(f"{counted(loose, 'print')} without a number")
     return "; ".join(said) or "none recorded in the archive"
 
 

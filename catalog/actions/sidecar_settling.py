@@ -16,6 +16,7 @@ from catalog.errors import RefusedError, XmpError
 from catalog.intake.sidecar_reading import FoundIn, propose
 from catalog.outputs.sidecar_compare import title_of
 from catalog.outputs.sidecar_merge import FieldMerge
+from catalog.rules.counting import counted
 from catalog.standards.iim_mapping import default_text
 from catalog.standards.xmp import Name, name
 from catalog.standards.xmp_tiebeam import tiebeam
@@ -129,9 +130,9 @@ def settle(
     with at_desk(archive, KIND, desk) as writing:
         for scan, fields, side in chosen:
             done += _settle_scan(writing, scan, fields, side)
-        count = f"{len(done)} field{'s' * (len(done) != 1)}"
+        count = counted(len(done), "field")
         whose = "; ".join(dict.fromkeys(f"the {one.keep}'s stands" for one in done))
-        writing.say(f"settled {count} of {len(chosen)} sidecar{'s' * (len(chosen) != 1)}: {whose}")
+        writing.say(f"settled {count} of {counted(len(chosen), 'sidecar')}: {whose}")
     return tuple(done), tuple(left)
 
 

@@ -17,6 +17,7 @@ from catalog.dates import parse_edtf
 from catalog.errors import RefusedError
 from catalog.intake.sidecar_reading import FIELDS, FoundIn, Proposal, propose
 from catalog.model import Note, RecordedDate, Sheet, SheetView, View
+from catalog.rules.counting import counted
 from catalog.rules.doubt import CERTAIN
 from catalog.standards.iim_mapping import iim_properties
 from catalog.standards.packets import embedded_iim
@@ -223,8 +224,8 @@ def take_proposals(
             _know_description(archive, writing, [scan for scan in seen if _sidecar_where(scan) in told])
         taken = [one for one in done if one.left is None]
         sheets = len({one.reference for one in taken})
-        facts = f"{len(taken)} fact{'s' * (len(taken) != 1)}"
-        writing.say(f"took {facts} from sidecars and scans of {sheets} sheet{'s' * (sheets != 1)}")
+        facts = counted(len(taken), "fact")
+        writing.say(f"took {facts} from sidecars and scans of {counted(sheets, 'sheet')}")
     return tuple(done)
 
 

@@ -22,6 +22,7 @@ from catalog.outputs.sidecar_batches import THREADS, SidecarGroup, SidecarWrite
 from catalog.outputs.sidecar_captions import FrameCaption
 from catalog.outputs.sidecar_files import ScanFolders, digest_of
 from catalog.outputs.sidecars import SidecarPlan, plan_sidecar, program_name
+from catalog.rules.counting import counted
 from catalog.standards.iim_limits import OverLimit
 from catalog.store.archive import Archive
 from catalog.store.captions import (
@@ -281,7 +282,7 @@ class _Writer:
         return [one.done(None if error is None else str(error)) for one, error in zip(batch, errors, strict=True)]
 
     def _finish(self, deed: FileDeed) -> None:
-        deed.finish(f"wrote {_counted(self._written)}" + (f"; {self._failed} failed" if self._failed else ""))
+        deed.finish(f"wrote {counted(self._written, 'sidecar')}" + (f"; {self._failed} failed" if self._failed else ""))
 
     def _break_off(self, deed: FileDeed) -> None:
         """Take away what has no name yet, look at what has, and close the entry with what is left to do."""
@@ -293,11 +294,7 @@ class _Writer:
                 written = settle_by_digest(writing)
                 batch = [one for one in self._intended if str(one.write.path) in written]
                 remember_sidecars(writing, [_as_remembered(one) for one in batch])
-            deed.break_off(f"wrote {_counted(self._written + len(written))}, then stopped", self._left_to_do)
-
-
-def _counted(sidecars: int) -> str:
-    return f"{sidecars} sidecar{'s' * (sidecars != 1)}"
+            deed.break_off(f"wrote {counted(self._written + len(written), 'sidecar')}, then stopped", self._left_to_do)
 
 
 def _settle(writing: Writing, under_way: _UnderWay, done: Sequence[SidecarDone]) -> None:

@@ -20,6 +20,7 @@ from catalog.actions.version_wishes import PLAINLY, ToneWishes, wished_steps
 from catalog.dates import parse_edtf
 from catalog.errors import CatalogError, NotFoundError
 from catalog.model import EditVersion, RecordedDate, VersionSource
+from catalog.rules.counting import counted
 from catalog.rules.references import format_reference
 from catalog.rules.versions import is_side_open, version_file_name
 from catalog.store.archive import Archive
@@ -159,7 +160,7 @@ def _said(done: Sequence[VersionDone]) -> str:
     findings = sum(one.is_finding for one in done)
     if len(done) == 1 and made:
         return f"made {made[0].words()}" + (f"; written to {shown_path(made[0].path)}" if made[0].path else "")
-    said = f"made {len(made)} edit version{'s' * (len(made) != 1)}"
+    said = f"made {counted(len(made), 'edit version')}"
     said += f", {written} written" if written else ""
     return said + (f"; {findings} to look at" if findings else "")
 

@@ -6,10 +6,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from catalog.cli.common import json_date
+import click
+
+from catalog.cli.common import json_date, one_line
+from catalog.rules.counting import counted
 from catalog.rules.references import format_reference
 
 if TYPE_CHECKING:
+    from catalog.actions.scans import ScanOutcome, ScansAdded
     from catalog.store.scans import ScanPartRow, ScanRow
 
 
@@ -140,4 +144,63 @@ def scan_item(scan: ScanRow, parts: list[ScanPartRow], homes: Mapping[int | None
         "picture_sha256": scan.picture_sha256,
         "last_checked_at": scan.last_checked_at,
         "last_good_at": scan.last_good_at,
+    }
+
+
+def print_added(added: ScansAdded, *, dry_run: bool) -> None:
+    """Print what became of each picture that is worth a word, then the counts."""
+    for outcome in added.outcomes:
+        if outcome.is_finding or outcome.standing not in ("new", "touched"):
+            name = f"{format_reference('scan', outcome.scan_id)} " if outcome.scan_id else ""
+            click.echo(one_line(f"{name}{outcome.path}: {outcome.words}"))
+    for line in _summary(added, dry_run=dry_run):
+        click.echo(line)
+
+
+def _summary(added: ScansAdded, *, dry_run: bool) -> list[str]:
+    new = [outcome for outcome in added.outcomes if outcome.standing == "new"]
+    waiting = sum(outcome.sheet_id is None for outcome in new)
+    done = "would be registered" if dry_run else "registered"
+    lines = [f"{counted(len(new), 'scan')} {done}: {len(new) - waiting} matched to sheets, {waiting} waiting."]
+    if waiting and not dry_run:
+        lines.append("What waits, and why: tiebeam scans unmatched")
+    if added.matched_again:
+        lines.append(f"{counted(added.matched_again, 'scan')} that waited found a sheet.")
+    pictures = "no picture by its name" if added.others == 1 else "no pictures by their names"
+    passed = [
+        (added.unchanged, "registered before and unchanged"),
+        (added.litter, "left behind by systems, passed by"),
+        (added.others, f"{pictures}, passed by"),
+    ]
+    lines += [f"{counted(count, 'file')} {words}." for count, words in passed if count]
+    findings = sum(outcome.is_finding for outcome in added.outcomes)
+    if findings:
+        lines.append(f"{counted(findings, 'finding')} to look at.")
+    return lines
+
+
+def added_document(added: ScansAdded) -> dict[str, Any]:
+    """Return what was registered, as ``--json`` prints it."""
+    return {
+        "items": [outcome_item(outcome) for outcome in added.outcomes],
+        "count": len(added.outcomes),
+        "unchanged": added.unchanged,
+        "litter": added.litter,
+        "others": added.others,
+        "matched_again": added.matched_again,
+        "findings": sum(outcome.is_finding for outcome in added.outcomes),
+    }
+
+
+def outcome_item(outcome: ScanOutcome) -> dict[str, Any]:
+    """Return what was found of one file, as every ``--json`` says it."""
+    return {
+        "reference": format_reference("scan", outcome.scan_id) if outcome.scan_id else None,
+        "path": outcome.path,
+        "standing": outcome.standing,
+        "words": outcome.words,
+        "sheet": format_reference("sheet", outcome.sheet_id) if outcome.sheet_id else None,
+        "damage": outcome.damage,
+        "waits_because": outcome.why_waiting,
+        "is_finding": outcome.is_finding,
     }

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.cli.common import one_line
+from catalog.rules.counting import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -86,13 +87,9 @@ def _echo(first: str, then: str, indent: str) -> None:
 def _summary(looked: Looked) -> str:
     findings = [one for scan in looked.scans for one in scan.fields if one.is_finding]
     away = sum(scan.state == "away" for scan in looked.scans)
-    parts = [f"{_counted(len(looked.scans), 'scan')} looked at", _counted(len(findings), "finding")]
+    parts = [f"{counted(len(looked.scans), 'scan')} looked at", counted(len(findings), "finding")]
     parts += [f"{away} on drives that are away"] if away else []
     return ", ".join(parts) + "."
-
-
-def _counted(number: int, what: str) -> str:
-    return f"{number} {what}{'s' * (number != 1)}"
 
 
 def json_compared(looked: Looked, *, ask_private: bool) -> dict[str, Any]:

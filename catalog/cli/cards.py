@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.cli.common import archive_option, dry_run_option, json_option, print_json, progress, say_waiting
+from catalog.rules.counting import counted
 
 if TYPE_CHECKING:
     from catalog.intake.card_plan import CardPlan, RowPlan
@@ -211,16 +212,12 @@ def _totals(card_file: CardFile, plan: CardPlan, *, done: bool) -> str:
         words = f"Nothing to add: all {here} rows are here already"
         return f"{words}, {unread}." if unread else f"{words}."
     verb = ("added", "changed") if done else ("would be added", "would change")
-    parts = [f"{_sheets(new)} {verb[0]}"] if new else []
-    parts += [f"{_sheets(changed) if not new else changed} {verb[1]}"] if changed else []
+    parts = [f"{counted(new, 'sheet')} {verb[0]}"] if new else []
+    parts += [f"{counted(changed, 'sheet') if not new else changed} {verb[1]}"] if changed else []
     parts += [f"{kept} left as corrected"] if kept else []
     parts += [f"{here} here already"] if here else []
     parts += [f"{troubles} with something to look at"] if troubles else []
     return ", ".join([*parts, *([unread] if unread else [])]) + "."
-
-
-def _sheets(count: int) -> str:
-    return "1 sheet" if count == 1 else f"{count} sheets"
 
 
 def _json_plan(card_file: CardFile, plan: CardPlan) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -183,3 +183,23 @@ def progress(label: str, length: int) -> Iterator[Callable[[int], None]]:
         return
     with click.progressbar(length=length, label=label, file=sys.stderr) as bar:
         yield bar.update
+
+
+@contextmanager
+def progress_told(label: str, *, least: int = 0) -> Iterator[Callable[[int, int], None]]:
+    """Give a function that is told (done, of how many); the bar appears when it is told of ``least`` or more."""
+    with ExitStack() as stack:
+        update: Callable[[int], None] | None = None
+        before = 0
+
+        def move(done: int, length: int) -> None:
+            nonlocal update, before
+            if length < least:
+                return
+            if update is None:
+                update = stack.enter_context(progress(label, length))
+            if done > before:
+                update(done - before)
+                before = done
+
+        yield move

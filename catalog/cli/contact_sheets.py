@@ -10,6 +10,7 @@ import click
 
 from catalog.cli.common import archive_option, json_option, one_line, print_json, progress
 from catalog.cli.find import frame_options
+from catalog.rules.counting import counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -105,11 +106,11 @@ def asked_words(asked: dict[str, Any]) -> str:
 def _print(made: ContactSheetMade) -> None:
     from catalog.store.files import shown_path
 
-    pages = f"{made.pages} page{'s' * (made.pages != 1)}"
+    pages = counted(made.pages, "page")
     names = one_line(shown_path(made.files[0]))
     if len(made.files) > 1:
         names += f" to {one_line(shown_path(made.files[-1].name))}"
-    click.echo(f"{made.frames} frame{'s' * (made.frames != 1)} on {pages}: {names}")
+    click.echo(f"{counted(made.frames, 'frame')} on {pages}: {names}")
     reasons: dict[str, list[str]] = {}
     for one in made.without:
         if one.is_finding:

@@ -20,6 +20,7 @@ from catalog.cli.common import (
     progress,
 )
 from catalog.cli.find import frame_options
+from catalog.rules.counting import counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -107,7 +108,7 @@ def _print(done: list[IndexPictureDone], *, dry_run: bool) -> None:
         if one.is_finding and one.outcome != "left":
             click.echo(f"C{one.scan_id} {one_line(one.file)}: {one_line(one.reason or one.outcome)}", err=True)
     counts = Counter(one.outcome for one in done)
-    parts = [f"{_counted(counts['made'], 'index picture')} {'would be made' if dry_run else 'made'}"]
+    parts = [f"{counted(counts['made'], 'index picture')} {'would be made' if dry_run else 'made'}"]
     parts += [f"{counts['here']} there already"] if counts["here"] else []
     parts += [f"{counts['away']} on drives that are away"] if counts["away"] else []
     for outcome, words in _FINDING_WORDS.items():
@@ -126,10 +127,6 @@ _FINDING_WORDS = {
     "unwritable": "could not be written",
     "left": "left",
 }
-
-
-def _counted(number: int, what: str) -> str:
-    return f"{number} {what}{'s' * (number != 1)}"
 
 
 @index_pictures.command("list", short_help="List which scans have an index picture.")
@@ -173,7 +170,7 @@ def list_(archive: Archive, *, as_json: bool, as_csv: bool, **asked: Any) -> Non
                 for item in items
             ],
         )  # fmt: skip
-        click.echo(f"{made} of {_counted(len(items), 'scan')} {'have' if made != 1 else 'has'} an index picture.")
+        click.echo(f"{made} of {counted(len(items), 'scan')} {'have' if made != 1 else 'has'} an index picture.")
 
 
 _COLUMNS = ("reference", "sheet", "file", "path", "bytes")
@@ -198,5 +195,5 @@ def tidy(archive: Archive, *, as_json: bool, dry_run: bool) -> None:
         return
     verb = "would be removed" if dry_run else "removed"
     megabytes = tidied.size_bytes / 1_000_000
-    halves = f" and {_counted(tidied.half_written, 'half-written file')}" if tidied.half_written else ""
-    click.echo(f"{_counted(tidied.pictures, 'index picture')}{halves} {verb}, {megabytes:.1f} MB; {tidied.kept} kept.")
+    halves = f" and {counted(tidied.half_written, 'half-written file')}" if tidied.half_written else ""
+    click.echo(f"{counted(tidied.pictures, 'index picture')}{halves} {verb}, {megabytes:.1f} MB; {tidied.kept} kept.")

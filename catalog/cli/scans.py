@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
+from catalog.cli._scan_matching import COMMANDS as MATCHING
 from catalog.cli._scan_words import (
+    added_document,
+    outcome_item,
     ppi_column,
+    print_added,
     scan_facts,
     scan_item,
     sheet_words,
@@ -27,13 +29,13 @@ from catalog.cli.common import (
     print_csv,
     print_json,
     print_table,
-    progress,
+    progress_told,
     say_waiting,
 )
+from catalog.rules.counting import counted
 from catalog.rules.references import format_reference
 
 if TYPE_CHECKING:
-    from catalog.actions.scans import ScanOutcome, ScansAdded
     from catalog.store.archive import Archive
     from catalog.store.scans import ScanPartRow
 
@@ -62,204 +64,15 @@ def add(archive: Archive, *, paths: tuple[str, ...], dry_run: bool, as_json: boo
     """
     from catalog.actions.scans import add_scans
 
-    with _bar("Reading scans") as bar:
+    with progress_told("Reading scans") as bar:
         added = add_scans(
             archive, [Path(path) for path in paths], dry_run=dry_run, on_progress=bar, on_wait=say_waiting
         )
     if as_json:
-        print_json(_added_document(added))
+        print_json(added_document(added))
     else:
-        _print_added(added, dry_run=dry_run)
+        print_added(added, dry_run=dry_run)
     return 1 if added.has_findings else 0
-
-
-@contextmanager
-def _bar(label: str) -> Iterator[Callable[[int, int], None]]:
-    """Give a function that is told (done, of how many): the bar appears when the number of files is known."""
-    with ExitStack() as stack:
-        update: Callable[[int], None] | None = None
-        before = 0
-
-        def move(done: int, length: int) -> None:
-            nonlocal update, before
-            if update is None:
-                update = stack.enter_context(progress(label, length))
-            update(done - before)
-            before = done
-
-        yield move
-
-
-def _print_added(added: ScansAdded, *, dry_run: bool) -> None:
-    for outcome in added.outcomes:
-        if outcome.is_finding or outcome.standing not in ("new", "touched"):
-            name = f"{format_reference('scan', outcome.scan_id)} " if outcome.scan_id else ""
-            click.echo(one_line(f"{name}{outcome.path}: {outcome.words}"))
-    for line in _summary(added, dry_run=dry_run):
-        click.echo(line)
-
-
-def _summary(added: ScansAdded, *, dry_run: bool) -> list[str]:
-    new = [outcome for outcome in added.outcomes if outcome.standing == "new"]
-    waiting = sum(outcome.sheet_id is None for outcome in new)
-    done = "would be registered" if dry_run else "registered"
-    lines = [f"{_counted(len(new), 'scan')} {done}: {len(new) - waiting} matched to sheets, {waiting} waiting."]
-    if waiting and not dry_run:
-        lines.append("What waits, and why: tiebeam scans unmatched")
-    if added.matched_again:
-        lines.append(f"{_counted(added.matched_again, 'scan')} that waited found a sheet.")
-    pictures = "no picture by its name" if added.others == 1 else "no pictures by their names"
-    passed = [
-        (added.unchanged, "registered before and unchanged"),
-        (added.litter, "left behind by systems, passed by"),
-        (added.others, f"{pictures}, passed by"),
-    ]
-    lines += [f"{_counted(count, 'file')} {words}." for count, words in passed if count]
-    findings = sum(outcome.is_finding for outcome in added.outcomes)
-    if findings:
-        lines.append(f"{_counted(findings, 'finding')} to look at.")
-    return lines
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
-
-
-def _added_document(added: ScansAdded) -> dict[str, Any]:
-    return {
-        "items": [_outcome_item(outcome) for outcome in added.outcomes],
-        "count": len(added.outcomes),
-        "unchanged": added.unchanged,
-        "litter": added.litter,
-        "others": added.others,
-        "matched_again": added.matched_again,
-        "findings": sum(outcome.is_finding for outcome in added.outcomes),
-    }
-
-
-def _outcome_item(outcome: ScanOutcome) -> dict[str, Any]:
-    return {
-        "reference": format_reference("scan", outcome.scan_id) if outcome.scan_id else None,
-        "path": outcome.path,
-        "standing": outcome.standing,
-        "words": outcome.words,
-        "sheet": format_reference("sheet", outcome.sheet_id) if outcome.sheet_id else None,
-        "damage": outcome.damage,
-        "waits_because": outcome.why_waiting,
-        "is_finding": outcome.is_finding,
-    }
-
-
-@scans.command("unmatched", short_help="List the scans that wait for a sheet, and why.")
-@archive_option
-@json_option
-def unmatched(archive: Archive, *, as_json: bool) -> None:
-    """List the scans that wait for a sheet, why, and the sheets they may be of."""
-    from catalog.rules.scan_names import NumberIndex, check_pattern, match_name
-    from catalog.store.scans import sheet_numbers, waiting_scans
-
-    pattern = check_pattern(archive.settings.scans_number_pattern)
-    with archive.reading() as connection:
-        waiting, index = waiting_scans(connection), NumberIndex.of(sheet_numbers(connection))
-    items: list[dict[str, Any]] = []
-    for scan in waiting:
-        match = match_name(scan.name, index, pattern)
-        why = "a person took it off its sheet" if scan.taken_apart else match.why or "its number has come since"
-        sheets = dict.fromkeys(sheet for number in match.candidates for sheet in number.sheets)
-        items.append(
-            {
-                "reference": format_reference("scan", scan.id),
-                "path": scan.path,
-                "why": why,
-                "candidates": [format_reference("sheet", sheet) for sheet in sheets],
-            }
-        )
-    if as_json:
-        print_json({"items": items, "count": len(items)})
-        return
-    rows = [
-        [str(item["reference"]), str(item["path"]), ", ".join(item["candidates"]), str(item["why"])] for item in items
-    ]
-    print_table(["scan", "file", "may be", "waits because"], rows)
-    if items:
-        click.echo("Settle one with: tiebeam scans match SCAN SHEET; retry all with: tiebeam scans match --again")
-    else:
-        click.echo("No scan waits for a sheet.")
-
-
-@scans.command("match", short_help="Say which sheet a scan is of.")
-@click.argument("scan", required=False)
-@click.argument("sheet", required=False)
-@click.option("--region", metavar="WORDS", help="The part of the sheet that it shows, if not the whole.")
-@click.option("--again", is_flag=True, help="Try the names of all waiting scans once more.")
-@archive_option
-@dry_run_option
-@json_option
-def match(
-    archive: Archive, *, scan: str | None, sheet: str | None, region: str | None, again: bool, dry_run: bool,
-    as_json: bool,
-) -> None:  # fmt: skip
-    """
-    Say which sheet a scan is of.
-
-    SCAN is a reference (C12), a path or a file's name; SHEET a reference or a number.
-    """
-    if again == (scan is not None) or (scan is not None and sheet is None):
-        raise click.UsageError("give SCAN and SHEET, or --again alone")
-    if again:
-        _match_again(archive, dry_run=dry_run, as_json=as_json)
-        return
-    from catalog.actions.scan_matches import match_scan_to_sheet
-    from catalog.store.names import resolve
-    from catalog.store.scans import find_scan
-
-    assert scan is not None
-    assert sheet is not None
-    with archive.reading() as connection:
-        scan_id, sheet_id = find_scan(connection, archive, scan), resolve(connection, sheet, "sheet")
-    names = f"{format_reference('scan', scan_id)} to {format_reference('sheet', sheet_id)}"
-    if not dry_run:
-        match_scan_to_sheet(archive, scan_id, sheet_id, region=region, on_wait=say_waiting)
-    if as_json:
-        print_json({"items": [_matched_item(scan_id, sheet_id, "by hand")], "count": 1})
-    else:
-        click.echo(f"Would match {names}." if dry_run else f"Matched {names}.")
-
-
-def _matched_item(scan_id: int, sheet_id: int, by: str) -> dict[str, Any]:
-    sheet = format_reference("sheet", sheet_id)
-    return {"reference": format_reference("scan", scan_id), "sheet_reference": sheet, "matched_by": by}
-
-
-def _match_again(archive: Archive, *, dry_run: bool, as_json: bool) -> None:
-    from catalog.actions.scan_matches import match_again
-
-    result = match_again(archive, dry_run=dry_run, on_wait=say_waiting)
-    if as_json:
-        items = [_matched_item(*one) for one in result.matched]
-        print_json({"items": items, "count": len(items), "still_waiting": result.still_waiting})
-        return
-    for scan_id, sheet_id, text in result.matched:
-        click.echo(f"{format_reference('scan', scan_id)} is {format_reference('sheet', sheet_id)}, by {text}")
-    would = "would find" if dry_run else "found"
-    click.echo(f"{_counted(len(result.matched), 'scan')} {would} a sheet; {result.still_waiting} still waiting.")
-
-
-@scans.command("unmatch", short_help="Take a scan off a sheet.")
-@click.argument("scan")
-@click.argument("sheet", required=False)
-@archive_option
-def unmatch(archive: Archive, *, scan: str, sheet: str | None) -> None:
-    """Take a scan off SHEET, or off every sheet it is matched to. Its name no longer decides from then on."""
-    from catalog.actions.scan_matches import unmatch_scan
-    from catalog.store.names import resolve
-    from catalog.store.scans import find_scan
-
-    with archive.reading() as connection:
-        scan_id = find_scan(connection, archive, scan)
-        sheet_id = resolve(connection, sheet, "sheet") if sheet else None
-    count = unmatch_scan(archive, scan_id, sheet_id, on_wait=say_waiting)
-    click.echo(f"{format_reference('scan', scan_id)} was taken off {_counted(count, 'sheet')}.")
 
 
 @scans.command("verify", short_help="Compare every file with what was recorded of it.")
@@ -279,12 +92,12 @@ def verify(archive: Archive, *, drive: str | None, quick: bool, as_json: bool) -
 
     with archive.reading() as connection:
         drive_id = resolve(connection, drive, "drive") if drive else None
-    with _bar("Verifying scans") as bar:
+    with progress_told("Verifying scans") as bar:
         verified = verify_scans(archive, drive_id=drive_id, quick=quick, on_progress=bar, on_wait=say_waiting)
     if as_json:
         print_json(
             {
-                "items": [_outcome_item(outcome) for outcome in verified.outcomes],
+                "items": [outcome_item(outcome) for outcome in verified.outcomes],
                 "count": len(verified.outcomes),
                 "fine": verified.fine,
                 "away": sum(away.files for away in verified.away),
@@ -299,9 +112,9 @@ def verify(archive: Archive, *, drive: str | None, quick: bool, as_json: bool) -
         click.echo(f"{outcome.standing}: " + one_line(f"{name}{outcome.path}: {outcome.words}"))
     for away in verified.away:
         seen = f", last seen {away.last_seen[:10]}" if away.last_seen else ""
-        click.echo(f"away: {one_line(away.name)} is not here{seen}; {_counted(away.files, 'file')} not looked at.")
+        click.echo(f"away: {one_line(away.name)} is not here{seen}; {counted(away.files, 'file')} not looked at.")
     looked = "unchanged by size and time" if quick else "fine"
-    click.echo(f"{_counted(verified.fine, 'file')} {looked}, {_counted(len(verified.outcomes), 'finding')}.")
+    click.echo(f"{counted(verified.fine, 'file')} {looked}, {counted(len(verified.outcomes), 'finding')}.")
     return 1 if verified.has_findings else 0
 
 
@@ -458,3 +271,7 @@ def show(archive: Archive, *, scan: str, as_json: bool) -> None:
         return
     for heading, words in scan_facts(row, parts, copies):
         click.echo(f"{heading:<13}{one_line(words)}")
+
+
+for _command in MATCHING:
+    scans.add_command(_command)

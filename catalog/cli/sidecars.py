@@ -11,6 +11,7 @@ import click
 
 from catalog.cli.common import archive_option, dry_run_option, json_option, print_json, progress, say_waiting
 from catalog.cli.find import frame_options
+from catalog.rules.counting import counted
 
 if TYPE_CHECKING:
     from catalog.actions.sidecar_looking import Looked
@@ -119,10 +120,10 @@ def _print(done: list[SidecarDone], *, dry_run: bool) -> None:
             )
     _print_long(done)
     counts = Counter(one.outcome for one in done)
-    parts = [f"{_counted(counts['written'], 'sidecar')} {'would be written' if dry_run else 'written'}"]
+    parts = [f"{counted(counts['written'], 'sidecar')} {'would be written' if dry_run else 'written'}"]
     parts += [f"{counts['here']} say{'s' * (counts['here'] == 1)} it all already"] if counts["here"] else []
     parts += [f"{counts['away']} on drives that are away"] if counts["away"] else []
-    parts += [f"{_counted(counts['missing'], 'scan')} missing"] if counts["missing"] else []
+    parts += [f"{counted(counts['missing'], 'scan')} missing"] if counts["missing"] else []
     parts += [f"{counts['failed']} failed"] if counts["failed"] else []
     click.echo(", ".join(parts) + ".")
 
@@ -139,14 +140,10 @@ def _print_long(done: list[SidecarDone]) -> None:
         text = one_line(over.text)
         example = text if len(text) <= 24 else f"{text[:23]}…"
         click.echo(
-            f"{title_of(name)}: {_counted(len(of_field), 'text')} beyond the {over.limit} octets of IIM "
+            f"{title_of(name)}: {counted(len(of_field), 'text')} beyond the {over.limit} octets of IIM "
             f"(C{one.scan_id} “{example}” has {over.octets}).\n"
             "  Written whole; a program that copies it into IIM cuts it."
         )
-
-
-def _counted(number: int, what: str) -> str:
-    return f"{number} {what}{'s' * (number != 1)}"
 
 
 # ---- comparing, reading in, settling
@@ -220,10 +217,10 @@ def read(
         print_json({"items": items, "count": len(items), "taken": sum(one.left is None for one in taken)})
     elif take is None:
         print_proposals(found, looked.private, ask_private=ask_private)
-        facts = _counted(sum(len(one.proposals) for one in found), "fact")
+        facts = counted(sum(len(one.proposals) for one in found), "fact")
         more = " Take them with --take FIELD or --take all." if any(not one.is_shared for one in found) else ""
         of = len({sheet for one in found for sheet in one.sheet_ids})
-        click.echo(f"{facts} that the catalogue lacks, for {_counted(of, 'sheet')}.{more}")
+        click.echo(f"{facts} that the catalogue lacks, for {counted(of, 'sheet')}.{more}")
     else:
         shown = Shown(looked.private, ask_private=ask_private)
         for one in taken:
@@ -231,7 +228,7 @@ def read(
                 words = f"{one.proposal.field} {shown.quoted(one.proposal.words)}: {shown.words(one.left)}"
                 click.echo(f"{one.reference}: left {words}", err=True)
         would = "would be taken" if dry_run else "taken"
-        click.echo(f"{_counted(sum(one.left is None for one in taken), 'fact')} {would}.")
+        click.echo(f"{counted(sum(one.left is None for one in taken), 'fact')} {would}.")
     _say_faults(looked)
     return int(any(one.left is not None for one in taken) or _has_faults(looked))
 
@@ -280,7 +277,7 @@ def settle(
         return int(bool(left) or _has_faults(looked))
     for one in settled:
         click.echo(f"C{one.scan_id} {one.words}.")
-    click.echo(f"{_counted(len(settled), 'field')} {'would be settled' if dry_run else 'settled'}.")
+    click.echo(f"{counted(len(settled), 'field')} {'would be settled' if dry_run else 'settled'}.")
     _say_faults(looked)
     return int(bool(left) or _has_faults(looked))
 

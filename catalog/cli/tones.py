@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,7 +16,7 @@ from catalog.cli.common import (
     print_csv,
     print_json,
     print_table,
-    progress,
+    progress_told,
     terminal_width,
 )
 from catalog.rules.papers import find_paper
@@ -68,7 +66,7 @@ def tones(
     target = _target(output, replace=replace)
     with archive.reading() as connection:
         picture = find_tone_picture(connection, archive, number, scan=scan, version=version)
-    with _bar() as bar:
+    with progress_told("Reading tones", least=_SLOW_PIXELS) as bar:
         page = read_tone_page(picture, paper, bar)
     if target is not None:
         _draw(archive, page, target, replace=replace)
@@ -109,26 +107,6 @@ def _draw(archive: Archive, page: TonePage, target: Path, *, replace: bool) -> N
     fonts = load_fonts(archive.folder / own if own else None)
     drawn = draw_svg(page, fonts) if target.suffix.lower() == ".svg" else draw_png(page, fonts)
     write_files([(target, drawn)], replace=replace)
-
-
-@contextmanager
-def _bar() -> Iterator[Callable[[int, int], None]]:
-    """Give a function that is told (done, of how many); of a picture that takes a while, a bar appears."""
-    with ExitStack() as stack:
-        update: Callable[[int], None] | None = None
-        before = 0
-
-        def move(done: int, length: int) -> None:
-            nonlocal update, before
-            if length < _SLOW_PIXELS:
-                return
-            if update is None:
-                update = stack.enter_context(progress("Reading tones", length))
-            if done > before:
-                update(done - before)
-                before = done
-
-        yield move
 
 
 @click.command(short_help="List the paper stocks that tones are judged for.")

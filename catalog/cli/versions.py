@@ -33,6 +33,7 @@ from catalog.cli.common import (
 )
 from catalog.cli.deeds import deed_options, desk_for, say_besides
 from catalog.cli.find import frame_options
+from catalog.rules.counting import counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -206,19 +207,15 @@ def _summary(done: list[VersionDone], unscanned: int, *, dry_run: bool) -> str:
     made = sum(one.version_id is not None and one.outcome != "here" for one in done)
     if dry_run:
         made = counts["made"] + counts["written"]
-    parts = [f"{_counted(made, 'edit version')} {'would be made' if dry_run else 'made'}"]
+    parts = [f"{counted(made, 'edit version')} {'would be made' if dry_run else 'made'}"]
     parts += [f"{counts['written']} written"] if counts["written"] and not dry_run else []
     parts += [f"{counts['here']} made before"] if counts["here"] else []
     parts += [f"{counts['away']} on drives that are away"] if counts["away"] else []
     parts += [f"{counts['blocked']} whose side is in question"] if counts["blocked"] else []
     parts += [f"{counts['asks']} with several scans"] if counts["asks"] else []
     parts += [f"{counts['failed']} failed"] if counts["failed"] else []
-    parts += [f"{_counted(unscanned, 'frame')} without a scan"] if unscanned else []
+    parts += [f"{counted(unscanned, 'frame')} without a scan"] if unscanned else []
     return ", ".join(parts) + "."
-
-
-def _counted(number: int, what: str) -> str:
-    return f"{number} {what}{'s' * (number != 1)}"
 
 
 def _print_done(archive: Archive, done: list[VersionDone], unscanned: int) -> None:

@@ -17,6 +17,7 @@ from catalog.intake.mapping import CardMapping, ColumnUse
 from catalog.intake.proposals import CardFile
 from catalog.intake.tables import CellDate, Table
 from catalog.rules.compass import parse_elevation
+from catalog.rules.counting import counted
 from catalog.rules.folding import fold
 
 _SAMPLE = 2_000
@@ -244,7 +245,7 @@ def _doubtful_names(file: CardFile, gazetteer: Gazetteer) -> list[tuple[str, str
     for unknown in file.unknown_names:
         if unknown.near:
             near = " or ".join(gazetteer.describe(reference) for reference, _ in unknown.near)
-            question = f"{unknown.kind} {unknown.name!r} ({_counted(unknown.cards)}) is not known. Is it {near}?"
+            question = f"{unknown.kind} {unknown.name!r} ({counted(unknown.cards, 'card')}) is not known. Is it {near}?"
             found.append((unknown.kind, unknown.name, question))
     seen: set[tuple[str, str]] = set()
     for card in file.cards:
@@ -261,8 +262,3 @@ def _doubtful_names(file: CardFile, gazetteer: Gazetteer) -> list[tuple[str, str
                 listed = " or ".join(gazetteer.describe(reference) for reference in meaning.candidates)
                 found.append((kind, name.name, f"{kind} {name.name!r} is several: {listed}. Which is it?"))
     return found
-
-
-def _counted(cards: int) -> str:
-    """Return a count of cards in words."""
-    return "1 card" if cards == 1 else f"{cards} cards"

@@ -8,6 +8,7 @@ from typing import Final
 from catalog.errors import RefusedError
 from catalog.outputs.document_facts import Amendment, Party, PrintLine
 from catalog.outputs.document_pages import Column, Pages
+from catalog.rules.counting import counted
 from catalog.rules.money import Money, totals
 
 _LINE_COLUMNS: Final = (
@@ -100,7 +101,7 @@ def since_words(line: PrintLine) -> str:
 
 def count_words(lines: Sequence[PrintLine]) -> str:
     """Return how many prints these are, in words."""
-    return f"{len(lines)} print{'' if len(lines) == 1 else 's'}"
+    return counted(len(lines), "print")
 
 
 def refuse_empty(reference: str, lines: Sequence[PrintLine]) -> None:

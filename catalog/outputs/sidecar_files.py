@@ -19,6 +19,7 @@ from catalog.errors import SidecarChangedError, SidecarError, XmpError
 from catalog.outputs._open_folder import OpenFolder, PassingFile, reasons
 from catalog.outputs.sidecar_names import FolderNames, read_claims, sidecar_path
 from catalog.passing_files import PASSING_NAME
+from catalog.rules.counting import counted
 from catalog.standards.xmp import MAX_BYTES, name, parse_packet, texts
 
 __all__ = [
@@ -224,5 +225,5 @@ class ScanFolders:
         with suppress(SidecarError), reasons(folder), OpenFolder(folder) as opened:
             for file_name in leftovers:
                 opened.remove(file_name)
-            files = f"{len(leftovers)} half-written file{'s' * (len(leftovers) != 1)}"
+            files = counted(len(leftovers), "half-written file")
             self._on_say(folder, f"removed {files} of a run that was cut short.")
