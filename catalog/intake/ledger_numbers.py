@@ -59,9 +59,7 @@ class NumberReader:
         if split_doubt(bare).is_doubtful:
             raise AskError("is put in doubt", _UNDER_NUMBERS)
         name = parse_number(_plain(bare))
-        if name is None or name.ordinal is None:
-            name = self._series_alone(name)
-        if name is not None and name.of is None and of:
+        if name is not None and name.ordinal is not None and name.of is None and of:
             if not (of.isdecimal() and of.isascii() and 0 < len(of) < 8):
                 raise AskError(f"stands beside {of!r}, which does not say how many there are", _UNDER_NUMBERS)
             name = replace(name, of=int(of))
@@ -70,10 +68,6 @@ class NumberReader:
                 f"is a fraction the spreadsheet may have reduced ({raw:g})", f"{_UNDER_NUMBERS} 5/15 is shown as 1/3."
             )
         return ReadNumber(name, _plain(bare), remark)
-
-    def _series_alone(self, name: NumberName | None) -> NumberName | None:
-        """Return a bon à tirer without a figure as the first: a run declares one; other proofs are counted."""
-        return replace(name, ordinal=1) if name is not None and name.series == "BAT" else None
 
     def is_replacement(self, remark: str) -> bool:
         """Return whether a remark behind a number says that the print took the place of another."""
@@ -101,11 +95,13 @@ class NumberReader:
         """
         Return the place of a number in a run, with what is written on the print.
 
+        A kind of proof without a figure is the only one of its kind, where the run declares one.
+
         Raises:
-            AskError: it is out of another count than the run declares or ever declared.
+            AskError: it is out of another count than the run declares or ever declared, or one of several proofs.
         """
-        name = number.name
-        assert name is not None
+        assert number.name is not None
+        name = self._only_one(run, number.name)
         assert name.ordinal is not None
         declared = run.declared.get(name.series, None if name.series == NUMBERED else 0)
         edition = format_reference("edition", run.edition_id)
@@ -122,6 +118,18 @@ class NumberReader:
         raise AskError(
             f"is out of {name.of}, but {edition} declares {format_series(name.series, declared or 0)}", _UNDER_NUMBERS
         )
+
+    def _only_one(self, run: KnownRun, name: NumberName) -> NumberName:
+        """Return a proof without a figure as the first, where no more than one was ever declared."""
+        if name.ordinal is not None:
+            return name
+        declared = run.declared.get(name.series, 0) or 0
+        if name.series != "BAT" and (declared != 1 or run.former.get(name.series)):
+            edition = format_reference("edition", run.edition_id)
+            raise AskError(
+                f"is no print number: {edition} declares {format_series(name.series, declared)}", _UNDER_NUMBERS
+            )
+        return replace(name, ordinal=1)
 
 
 def _plain(text: str) -> str:

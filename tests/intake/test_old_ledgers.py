@@ -9,6 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from catalog.actions.edition_amendments import amend_edition
 from catalog.errors import IntakeError
 from catalog.intake.guess import guess_mapping
 from catalog.intake.ledger_guess import guess_ledger_mapping
@@ -65,6 +66,24 @@ def test_a_number_that_is_not_plain_is_asked_about(mill: Archive, tmp_path: Path
 
     assert found.place is None
     assert reason in str(found.questions[0])
+
+
+def test_a_proof_without_a_figure_is_probably_the_only_one_declared(archive: Archive, tmp_path: Path):
+    an_edition(archive, proofs=[("AP", 1), ("PP", 2)])
+
+    only, one_of_two = (the_print(_row(archive, tmp_path, No=written)) for written in ("AP", "PP"))
+
+    assert (only.name, only.questions) == ("E1 AP I/I", ())
+    assert [(doubt.field, doubt.as_written, doubt.certainty) for doubt in only.doubts] == [("number", "AP", "probable")]
+    assert one_of_two.place is None
+    assert "is no print number: E1 declares 2 printer's proofs" in str(one_of_two.questions[0])
+
+
+def test_a_proof_without_a_figure_is_asked_about_where_there_were_two_once(archive: Archive, tmp_path: Path):
+    edition = an_edition(archive)
+    amend_edition(archive, edition.id, words="One proof alone.", proofs=[("AP", 1)])
+
+    assert the_print(_row(archive, tmp_path, No="AP")).place is None
 
 
 def test_a_doubtful_number_is_settled_in_the_mapping_file(mill: Archive, tmp_path: Path):
