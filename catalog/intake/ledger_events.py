@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from catalog.intake.cells import split_doubt
+from catalog.intake.ledger_cells import CellReader, Draft
 from catalog.intake.ledger_mapping import LedgerMapping
 from catalog.intake.ledger_names import AskError
 from catalog.intake.ledger_rows import NO_DATE, OldEvent, Who
@@ -18,7 +19,6 @@ from catalog.rules.folding import fold
 from catalog.rules.ledger_kinds import KINDS
 
 if TYPE_CHECKING:
-    from catalog.intake.old_ledgers import Draft, RowReader
     from catalog.rules.money import Money
 
 MOVING = frozenset(word for word, kind in KINDS.items() if kind.moves)
@@ -48,8 +48,8 @@ class Happened:
 class EventReader:
     """Reads what happened to a print; whatever would have to be guessed is asked about."""
 
-    def __init__(self, row: RowReader, mapping: LedgerMapping) -> None:
-        self._row, self._mapping = row, mapping
+    def __init__(self, cells: CellReader, mapping: LedgerMapping) -> None:
+        self._cells, self._mapping = cells, mapping
 
     def read(self, draft: Draft) -> Happened:
         """Return the events of a row, still in the order of their columns."""
@@ -71,7 +71,7 @@ class EventReader:
         if folded in table:
             return table[folded], words
         begun = [known for known in table if known and re.match(rf"{re.escape(known)}\b(?!\?)", folded)]
-        with self._row.asking(draft, "status"):
+        with self._cells.asking(draft, "status"):
             if split_doubt(words).is_doubtful or not begun:
                 raise AskError("is no status known here", _UNDER_STATUS)
             return table[max(begun, key=len)], words
@@ -89,10 +89,10 @@ class EventReader:
         if wording.is_doubtful and not any(char.isdigit() for char in text):
             draft.doubts.append(Doubt("signed", text, POSSIBLE if not wording.readings else wording.certainty))
             return []
-        dated = self._row.read_date(draft, "signed") if any(char.isdigit() for char in text) else None
+        dated = self._cells.read_date(draft, "signed") if any(char.isdigit() for char in text) else None
         if dated is None or (dated.reason is not None and not dated.alternatives):
             return [OldEvent("signed", words=text)]
-        return [OldEvent("signed", self._row.date(draft, "signed"))]
+        return [OldEvent("signed", self._cells.date(draft, "signed"))]
 
     # ---- away from the house
 
@@ -101,29 +101,29 @@ class EventReader:
         for kind, field in (("consigned", "consigned_to"), ("lent", "lent_to")):
             if draft.text(field) or draft.text(kind) or status == kind:
                 found.append(OldEvent(kind, self._when(draft, kind), self._whom(draft, field, kind)))
-        due, value = self._row.date(draft, "due"), self._money(draft, "value")
+        due, value = self._cells.date(draft, "due"), self._money(draft, "value")
         if found and (due != NO_DATE or value is not None):
             found[0] = replace(found[0], due=due, price=value)
         came_back = bool(draft.text("returned")) and fold(draft.text("returned")) not in _NO
         if came_back or status == "returned":
             if len(found) > 1:
-                with self._row.asking(draft, "returned"):
+                with self._cells.asking(draft, "returned"):
                     raise AskError("does not say from whom: it was consigned and lent", "Part the row in two by hand.")
             found.append(OldEvent("returned", self._when(draft, "returned")))
         return found
 
     def _when(self, draft: Draft, field: str) -> Dated:
         """Return a date; a mere "yes" under its heading is no date."""
-        return NO_DATE if fold(draft.text(field)) in _YES else self._row.date(draft, field)
+        return NO_DATE if fold(draft.text(field)) in _YES else self._cells.date(draft, field)
 
     def _whom(self, draft: Draft, field: str, kind: str) -> Who | None:
-        who = self._row.person(draft, field)
+        who = self._cells.person(draft, field)
         if who is not None or draft.text(field):
             return who
-        if kind in ("consigned", "lent") and self._row.names.is_person(draft.text("where")):
-            return self._row.person(draft, "where")
-        with self._row.asking(draft, field):
-            who = self._row.names.nobody_named()
+        if kind in ("consigned", "lent") and self._cells.names.is_person(draft.text("where")):
+            return self._cells.person(draft, "where")
+        with self._cells.asking(draft, field):
+            who = self._cells.names.nobody_named()
             if who is None:
                 raise AskError(
                     f"is empty, but the print was {kind}",
@@ -151,8 +151,8 @@ class EventReader:
         if not text:
             return None
         raw = draft.said[field][2]
-        with self._row.asking(draft, field):
-            return self._row.names.money(text, raw)
+        with self._cells.asking(draft, field):
+            return self._cells.names.money(text, raw)
         return None
 
     # ---- its end
@@ -165,7 +165,7 @@ class EventReader:
                 told = f"{words}: {draft.notes[0].text}"
             return [OldEvent(status, when, words=told)]
         if draft.text("ended"):
-            with self._row.asking(draft, "ended"):
+            with self._cells.asking(draft, "ended"):
                 raise AskError(
                     "says when the print came to an end, but not how",
                     "Say destroyed, spoiled, lost or stolen under the status.",
@@ -189,7 +189,7 @@ class EventReader:
             return []
         if meant is not None:
             return self._at_place(draft, text, meant)
-        with self._row.asking(draft, "where"):
+        with self._cells.asking(draft, "where"):
             raise AskError("is where the print is, but not why it is there", _UNDER_PLACES)
         return []
 
@@ -198,7 +198,7 @@ class EventReader:
             return [OldEvent("drawer", place=text)]
         if meant == "shown":
             return [OldEvent("shown", place=text)]
-        return [OldEvent(meant, who=self._row.person(draft, "where"), price=self._money(draft, "value"))]
+        return [OldEvent(meant, who=self._cells.person(draft, "where"), price=self._money(draft, "value"))]
 
     def _after_moving(self, draft: Draft, text: str, last: OldEvent) -> None:
         """See whether where a print is now fits what last happened to it; a home after a sale is pointed out."""
@@ -206,7 +206,7 @@ class EventReader:
             return
         column = draft.said["where"][0]
         if _HOME.match(text):
-            draft.troubles.append(self._row.trouble(
+            draft.troubles.append(self._cells.trouble(
                 draft, column, text, f"is a place at home, but the print was {last.kind}",
                 "The words stay with the row.", "inconsistent",
             ))  # fmt: skip
