@@ -8,7 +8,8 @@ from catalog.actions.edition_amendments import set_price
 from catalog.actions.editions import open_edition
 from catalog.actions.ledger import EntryFacts, Subject, write_in_ledger
 from catalog.actions.persons import add_person
-from catalog.actions.prints import Signature, pull_prints, replace_print, sign_print
+from catalog.actions.print_facts import Signature, sign_print
+from catalog.actions.prints import pull_prints, replace_print
 from catalog.dates import parse_words
 from catalog.model import RecordedDate
 from catalog.rules.editions import ACROSS, SizePlan

@@ -178,3 +178,11 @@ def size_of(connection: sqlite3.Connection, run: RunNow, size_id: int | None) ->
         names = ", ".join(row[1] for row in sizes)
         raise RefusedError(f"{run.words} is printed in several sizes: {names}. Say which; nothing was changed.")
     return size_id if size_id is not None else sizes[0][0] if sizes else None
+
+
+def run_of_number(connection: sqlite3.Connection, number_id: int | None) -> RunNow | None:
+    """Return the run that a print number belongs to; ``None`` for a print without one."""
+    if number_id is None:
+        return None
+    run_id = connection.execute("SELECT run_id FROM print_number WHERE id = ?", (number_id,)).fetchone()[0]
+    return get_run(connection, run_id)

@@ -20,16 +20,8 @@ from catalog.actions._old_ledger_rows import (
     match,
 )
 from catalog.actions.desk import AT_DESK, Desk
-from catalog.actions.prints import (
-    Signature,
-    describe_within,
-    fill_in,
-    pull_old_print,
-    pull_replacement,
-    second_refused,
-    write_down_print,
-    write_signed,
-)
+from catalog.actions.print_facts import Signature, describe_within, fill_in, write_signed
+from catalog.actions.prints import pull_old_print, pull_replacement, second_refused, write_down_print
 from catalog.errors import AmbiguousNameError, NotFoundError, RefusedError
 from catalog.intake.ledger_rows import OldEvent, OldLedger, OldPrint, Who
 from catalog.intake.when import Dated

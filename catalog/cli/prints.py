@@ -141,7 +141,7 @@ def sign(
     by: str | None, date: str | None, dry_run: bool,
 ) -> None:  # fmt: skip
     """Write down that prints were signed, each in a deed of its own."""
-    from catalog.actions.prints import Signature, sign_print
+    from catalog.actions.print_facts import Signature, sign_print
 
     person_id = typed_id(archive, by, "person") if by else None
     for print_id in typed_prints(archive, names):
@@ -187,7 +187,7 @@ def correct(
     archive: Archive, *, name: tuple[str, ...], knowing: tuple[str, ...], dry_run: bool, **typed: str | None
 ) -> None:
     """Correct what is said of a print itself; what happened to it is corrected in its ledger (correct-entry)."""
-    from catalog.actions.prints import describe_print
+    from catalog.actions.print_facts import describe_print
 
     describe_print(
         archive, _one(archive, name), knowing=typed_knowing(archive, knowing), desk=desk_for(dry_run),

@@ -35,7 +35,8 @@ from catalog.actions.documents import (
 from catalog.actions.edition_amendments import amend_edition
 from catalog.actions.ledger import correct_entry
 from catalog.actions.persons import add_person
-from catalog.actions.prints import Signature, replace_print, sign_print
+from catalog.actions.print_facts import Signature, sign_print
+from catalog.actions.prints import replace_print
 from catalog.errors import DisclosureError, DocumentError, LettersError, RefusedError
 from catalog.store.archive import Archive
 from catalog.store.check import check_archive

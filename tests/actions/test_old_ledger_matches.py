@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from catalog.actions.deeds import undo_deed
-from catalog.actions.prints import describe_print, replace_print
+from catalog.actions.print_facts import describe_print
+from catalog.actions.prints import replace_print
 from catalog.store.archive import Archive
 from catalog.store.check import check_archive
 from tests.builders import rows

@@ -24,7 +24,8 @@ from catalog.actions.edition_amendments import amend_edition
 from catalog.actions.editions import set_edition_state
 from catalog.actions.ledger import EntryFacts, Subject, correct_entry, write_in_ledger
 from catalog.actions.persons import add_person
-from catalog.actions.prints import Signature, describe_print, pull_prints, replace_print, sign_print
+from catalog.actions.print_facts import Signature, describe_print, sign_print
+from catalog.actions.prints import pull_prints, replace_print
 from catalog.dates import parse_edtf
 from catalog.errors import CatalogError
 from catalog.model import RecordedDate

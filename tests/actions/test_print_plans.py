@@ -12,7 +12,8 @@ from catalog.actions.deeds import undo_deed
 from catalog.actions.documents import issue_certificate, issue_consignment_note, issue_held_by, issue_invoice
 from catalog.actions.editions import set_edition_state
 from catalog.actions.ledger import EntryFacts, Subject, correct_entry, write_in_ledger
-from catalog.actions.prints import Signature, pull_prints, replace_print, sign_print
+from catalog.actions.print_facts import Signature, sign_print
+from catalog.actions.prints import pull_prints, replace_print
 from catalog.rules.money import Money
 from catalog.store.archive import Archive
 from catalog.store.documents import list_documents

@@ -11,14 +11,8 @@ import pytest
 from catalog.actions.deeds import undo_deed
 from catalog.actions.desk import Desk
 from catalog.actions.ledger import EntryFacts, Subject, write_in_ledger
-from catalog.actions.prints import (
-    Signature,
-    describe_print,
-    pull_prints,
-    pull_unnumbered,
-    replace_print,
-    sign_print,
-)
+from catalog.actions.print_facts import Signature, describe_print, sign_print
+from catalog.actions.prints import pull_prints, pull_unnumbered, replace_print
 from catalog.errors import EarlierPromiseError, LedgerError, NotFoundError, RefusedError, UndoError
 from catalog.model import EditVersion, RecordedDate, VersionSource
 from catalog.rules.editions import ACROSS, EACH, SizePlan
