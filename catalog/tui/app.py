@@ -6,6 +6,7 @@ import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.worker import get_current_worker
@@ -192,7 +193,12 @@ class BrowseApp(App[None], inherit_bindings=False):
         """List what can be done with the card on top."""
         from catalog.tui.screens.keys_here import KeysHere
 
-        self.push_screen(KeysHere(self.keys_here()))
+        self.push_screen(KeysHere(self.keys_here()), self._press_below)
+
+    def _press_below(self, pressed: events.Key | None) -> None:
+        """Let the card answer a key that was pressed while its keys were listed."""
+        if pressed is not None:
+            self.post_message(events.Key(pressed.key, pressed.character))
 
     def keys_here(self) -> list[tuple[str, str]]:
         """Return every key that does something here, and what, nearest first; a key's second names are left out."""

@@ -154,6 +154,40 @@ def test_one_key_lists_what_can_be_done_here_and_the_next_takes_the_list_away(sa
     browsed(sample, drive, at="S1")
 
 
+def test_a_key_that_is_listed_does_its_work_while_the_list_is_open(sample):
+    async def drive(desk: Desk) -> None:
+        card = desk.card
+        await desk.press("question_mark", "e")
+        assert "editions" in desk.lines[0]
+        await desk.press("question_mark", "escape")
+        assert "editions" in desk.lines[0]
+        await desk.press("question_mark", "question_mark", "escape")
+        assert desk.app.screen is card
+
+    browsed(sample, drive, at="S1")
+
+
+def test_where_the_mark_stands_is_said_of_the_side_that_lies_open(sample):
+    async def drive(desk: Desk) -> None:
+        assert desk.lines[-1].rstrip().endswith("1 of 17")
+        await desk.press("space")
+        assert desk.lines[-1].rstrip().endswith("1 of 2")
+        await desk.press("space", "down")
+        assert desk.lines[-1].rstrip().endswith("2 of 17")
+
+    browsed(sample, drive, at="B1")
+
+
+def test_a_card_with_one_side_stays_open_when_it_is_turned(sample):
+    async def drive(desk: Desk) -> None:
+        before = desk.lines[:-1]
+        await desk.press("space")
+        assert desk.lines[:-1] == before
+        assert "Nothing stands on the back of this card." in desk.lines[-1]
+
+    browsed(sample, drive, at="N1")
+
+
 def test_every_key_that_is_listed_has_words_that_fit_its_column(sample):
     async def drive(desk: Desk) -> None:
         for reference in (None, "B1", "S1", "N1"):

@@ -30,6 +30,19 @@ def test_one_field_of_several_frames_is_written_in_one_deed_and_undone_by_one_ke
     assert deeds(archive) == before + 2
 
 
+def test_those_that_said_so_already_are_counted_beside_what_was_written(archive):
+    async def drive(desk: Desk) -> None:
+        await desk.press("a", "m", "m", "m")
+        first = min(desk.card.marked)
+        correct_sheet(archive, first, box="A 7")
+        await desk.press("w")
+        await write(desk, "box", "A 7")
+
+        assert "Written, 1 said so already: corrected 2 sheets" in desk.lines[-1]
+
+    browsed(archive, drive, at="L4")
+
+
 def test_what_stands_on_them_is_told_apart(archive):
     async def drive(desk: Desk) -> None:
         await desk.press("a", "M", "w")

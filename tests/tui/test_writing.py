@@ -15,6 +15,7 @@ from catalog.actions.buildings import correct_building
 from catalog.actions.sheets import correct_sheet
 from catalog.cli.main import run
 from catalog.store.archive import Archive, open_archive
+from catalog.tui.widgets.page_items import Words
 from tests.sample import copy_sample
 from tests.tui.desk import Desk, browsed
 
@@ -213,6 +214,21 @@ def test_an_ambiguous_date_asks_with_the_readings_of_the_command(archive, capsys
     assert stored(archive, "SELECT exposed_edtf, exposed_words FROM sheet WHERE id = 8") == ("1978-03-04", "3/4/1978")
 
 
+def test_of_a_year_of_two_digits_the_latest_century_is_offered_first_and_days_to_come_last(archive):
+    async def drive(desk: Desk) -> None:
+        await desk.press("w")
+        await write(desk, "exposed", "3/4/79")
+        readings = [choice.words for choice in desk.card.open.choices]
+        assert [reading.rpartition(" (")[0] for reading in readings] == [
+            "3 April 1979", "4 March 1979", "3 April 1879", "4 March 1879", "3 April 2079", "4 March 2079",
+        ]  # fmt: skip
+        await desk.press("enter")
+        assert "read as 3 April 1979." in desk.lines[-1]
+
+    browsed(archive, drive, at="S8")
+    assert stored(archive, "SELECT exposed_edtf, exposed_words FROM sheet WHERE id = 8") == ("1979-04-03", "3/4/79")
+
+
 def test_escape_takes_the_question_away_before_the_field(archive):
     async def drive(desk: Desk) -> None:
         await desk.press("w")
@@ -383,6 +399,20 @@ def test_ctrl_j_begins_another_line_of_a_note(archive):
 
     browsed(archive, drive, at="S8")
     assert stored(archive, "SELECT text FROM note ORDER BY id DESC LIMIT 1") == ("first!\nsecond",)
+
+
+def test_the_mark_stays_in_sight_when_lines_come_in_above_it(archive):
+    async def drive(desk: Desk) -> None:
+        await desk.press("w", "end")
+        page = desk.card.page
+        assert "▸ another note" in desk.text
+
+        page.show([*page._items[:-1], *(Words(f"line {n}") for n in range(7)), page._items[-1]])
+        await desk.settle()
+
+        assert "▸ another note" in desk.text
+
+    browsed(archive, drive, at="B1")
 
 
 # ---- others write meanwhile

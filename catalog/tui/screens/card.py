@@ -252,7 +252,9 @@ class CardScreen(Screen[None]):
         self.query_one(SaidLine).say(words)
 
     def on_page_line_chosen(self, event: Page.LineChosen) -> None:
-        """Say where the mark stands, and end what was said before."""
+        """Say where the mark stands on the side that has the keys."""
+        if isinstance(self.focused, Page) and self.focused is not event.page:
+            return
         where = self.where_words(event)
         if where:
             self.query_one(SaidLine).stand_at(where)
@@ -277,6 +279,9 @@ class CardScreen(Screen[None]):
 
     def action_turn(self) -> None:
         """Turn the card over; where both sides lie open, go to the other one."""
+        if not self.has_back:
+            self.say("Nothing stands on the back of this card.")
+            return
         self.is_turned = not self.is_turned
         if self.is_wide:
             side = self.query_one("#back" if self.is_turned else "#face")
@@ -316,7 +321,7 @@ class CardScreen(Screen[None]):
     def action_write(self) -> None:
         """Lay the card out to be written on, the mark at the field of the line it stands at."""
         if self.record_id is None or self.table not in SHOWN:
-            self.say("Nothing is written on this card itself: w writes on the card of a place, a building, a frame.")
+            self.say("Nothing is written on this card itself, but on a place, building or frame.")
             return
         pages = [page for page in self.query(Page).results() if page.has_focus and not page.is_at_first]
         chosen = pages[0].chosen if pages else None

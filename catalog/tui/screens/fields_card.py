@@ -316,7 +316,7 @@ class FieldsCardScreen(CardScreen):
             now = self._now(asked) if choices_of(exc, text, asked) else asked
             tell(self._refused_writing, exc, text, now)
             return
-        tell(self._written, said[-1] if said else "")
+        tell(self._written, said[-1] if said else "", choice.read_as if choice else "")
 
     def write(self, asked: WrittenField, text: str, meant: str | None, choice: Choice | None, desk: Desk) -> None:
         """Do the deed; called in a thread."""
@@ -343,8 +343,8 @@ class FieldsCardScreen(CardScreen):
         self.open.said = choices.asked if choices else str(refusal)
         self._offer(list(choices.choices) if choices else [])
 
-    def _written(self, words: str) -> None:
-        """Close the field and read everything anew."""
+    def _written(self, words: str, read_as: str = "") -> None:
+        """Close the field and read everything anew; ``read_as`` is which reading of it was chosen."""
         if not self.is_mounted:
             return
         self._left.pop(self.open.asked.key if self.open else "", None)
@@ -352,7 +352,12 @@ class FieldsCardScreen(CardScreen):
         self.browse.archive_changed()
         # The card says whose fields these are; the line below it has room for what was changed.
         words = words.partition(f"({self.reference}): ")[2] or words
-        self.say(f"Written: {words}.")
+        words = f"{words}; read as {read_as}" if read_as else words
+        self.say(f"Written{self.said_beside()}: {words}.")
+
+    def said_beside(self) -> str:
+        """Return what is said beside "Written"."""
+        return ""
 
     # -- keys --------------------------------------------------------------------------------------------------
 

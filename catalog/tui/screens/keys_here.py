@@ -57,14 +57,21 @@ class Slip(Widget):
         return self._inks.strip(rows[y] if y < len(rows) else (), self.content_size.width)
 
 
-class KeysHere(ModalScreen[None]):
-    """The slip, laid over the lower edge of the card; any key takes it away."""
+_TAKE_AWAY = frozenset({"escape", "question_mark", "f1", "backspace"})
+
+
+class KeysHere(ModalScreen[events.Key | None]):
+    """
+    The slip, laid over the lower edge of the card; any key takes it away.
+
+    It is dismissed with the key that the card below is to answer: who reads a key here presses it here.
+    """
 
     CSS = """
     KeysHere { align: center bottom; background: $desk 40%; }
     Slip { background: $slip; color: $ink; border-top: solid $margin; height: auto; max-height: 100%; padding: 0 1; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [silent("escape", "dismiss")]
+    BINDINGS: ClassVar[list[BindingType]] = [silent("escape", "dismiss(None)")]
 
     def __init__(self, keys: Sequence[tuple[str, str]]) -> None:
         super().__init__()
@@ -75,9 +82,9 @@ class KeysHere(ModalScreen[None]):
         yield Slip(self._keys)
 
     def on_key(self, event: events.Key) -> None:
-        """Take it away."""
+        """Take it away, and hand the key on to the card."""
         event.stop()
-        self.dismiss()
+        self.dismiss(None if event.key in _TAKE_AWAY else event)
 
     def on_click(self) -> None:
         """Take it away."""

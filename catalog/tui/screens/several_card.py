@@ -40,6 +40,8 @@ class SeveralCardScreen(FieldsCardScreen):
         self._texts: dict[str, Counter[str]] = {}
         self._stood: dict[int, WrittenField] = {}
         """How the open field stood on each of them when it was opened."""
+        self._said_so = 0
+        """How many of them the last deed left as they were: they said so already."""
         self._left_out: set[str] = set()
         """References of those that the deed is not to touch: they were refused."""
 
@@ -101,7 +103,12 @@ class SeveralCardScreen(FieldsCardScreen):
             self._stood = sheets_asked(self.archive, self.sheet_ids, asked.field)
         self._left_out |= set(choice.leave_out) if choice else set()
         stood = {i: one for i, one in self._stood.items() if format_reference("sheet", i) not in self._left_out}
-        write_field_of_sheets(self.archive, stood, asked.field, text, meant=meant, desk=desk)
+        written = write_field_of_sheets(self.archive, stood, asked.field, text, meant=meant, desk=desk)
+        self._said_so = len(stood) - written
+
+    def said_beside(self) -> str:
+        """Return how many of them said so already, and were left as they are."""
+        return f", {self._said_so:,} said so already" if self._said_so else ""
 
     def action_guide(self) -> None:
         """Open the first guide card."""

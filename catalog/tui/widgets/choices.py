@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
+from catalog.clock import today
 from catalog.errors import (
     AmbiguousDateError,
     AmbiguousNameError,
@@ -24,6 +26,7 @@ class Choice:
 
     ``meant`` goes with the text as it was typed, ``text`` takes its place. ``now`` is the field as another left it,
     to be written over with open eyes; ``leave_out`` are references of what was refused. ``leaves`` writes nothing.
+    ``read_as`` is what is said of the choice once it is written, where the text alone does not tell.
     """
 
     words: str
@@ -32,6 +35,7 @@ class Choice:
     now: WrittenField | None = None
     leave_out: tuple[str, ...] = ()
     leaves: bool = False
+    read_as: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +49,8 @@ class Choices:
 def choices_of(refusal: CatalogError, text: str, now: WrittenField) -> Choices | None:
     """Return what a refusal asks; ``None`` when it only refuses. ``now`` is the field as it stands."""
     if isinstance(refusal, AmbiguousDateError):
-        readings = tuple(Choice(f"{meaning} ({edtf})", meant=edtf) for edtf, meaning in refusal.readings)
+        by_likelihood = sorted(refusal.readings, key=lambda reading: _centuries_ago(reading[0]))
+        readings = tuple(Choice(f"{meaning} ({edtf})", meant=edtf, read_as=meaning) for edtf, meaning in by_likelihood)
         return Choices(f"“{refusal.words}” may mean:", readings)
     if isinstance(refusal, AmbiguousNameError):
         # Only the name gives way to the reference: a doubt that stands beside it stays.
@@ -64,6 +69,14 @@ def choices_of(refusal: CatalogError, text: str, now: WrittenField) -> Choices |
     if isinstance(refusal, SeveralRefusedError):
         return _several(refusal)
     return None
+
+
+def _centuries_ago(edtf: str) -> tuple[bool, int]:
+    """Return what sorts readings: the latest century first, those of a day to come after all others."""
+    year = re.search(r"-?\d{4}", edtf)
+    if year is None:
+        return False, 0
+    return int(year[0]) > today().year, -(int(year[0]) // 100)
 
 
 def _several(refusal: SeveralRefusedError) -> Choices | None:

@@ -57,8 +57,8 @@ class Page(ScrollView, can_focus=True, inherit_bindings=False):
     class LineChosen(Message):
         """The mark came to a line; ``number`` counts those that can be opened from 1, of ``count``."""
 
-        def __init__(self, reference: str | None, number: int, count: int) -> None:
-            self.reference, self.number, self.count = reference, number, count
+        def __init__(self, page: Page, reference: str | None, number: int, count: int) -> None:
+            self.page, self.reference, self.number, self.count = page, reference, number, count
             super().__init__()
 
     def __init__(self, *, id: str | None = None) -> None:  # noqa: A002  (the word of Textual)
@@ -87,14 +87,14 @@ class Page(ScrollView, can_focus=True, inherit_bindings=False):
         When what it stood at is gone it stays at the same place in the order.
         """
         wanted = choose or self.chosen
-        former = self._chosen
+        former, was_seen = self._chosen, self._is_chosen_seen()
         self._items = items
         openable = [i for i, item in enumerate(items) if item.reference is not None]
         self._chosen = next((i for i in openable if items[i].reference == wanted and wanted), None)
         if self._chosen is None and openable:
             self._chosen = min(openable, key=lambda i: abs(i - former)) if former is not None else openable[0]
         self._lay_out()
-        if choose is not None:
+        if choose is not None or (was_seen and not self._is_chosen_seen()):
             self._see_chosen()
         self._say_chosen()
 
@@ -129,6 +129,10 @@ class Page(ScrollView, can_focus=True, inherit_bindings=False):
             self._lay_out()
             if self.scroll_y:
                 self._see_chosen()
+
+    def on_focus(self) -> None:
+        """Say where the mark stands on this side."""
+        self._say_chosen()
 
     def notify_style_update(self) -> None:
         """Look the inks up anew."""
@@ -210,6 +214,11 @@ class Page(ScrollView, can_focus=True, inherit_bindings=False):
         self.refresh()
         self._say_chosen()
 
+    def _is_chosen_seen(self) -> bool:
+        if self._chosen is None or self._chosen >= len(self._tops):
+            return False
+        return 0 <= self._tops[self._chosen] - round(self.scroll_y) < self.scrollable_content_region.height
+
     def _see_chosen(self) -> None:
         if self._chosen is None or self._chosen >= len(self._tops):
             return
@@ -223,4 +232,4 @@ class Page(ScrollView, can_focus=True, inherit_bindings=False):
     def _say_chosen(self) -> None:
         reach = [i for i, item in enumerate(self._items) if item.reference is not None]
         number = reach.index(self._chosen) + 1 if self._chosen in reach else 0
-        self.post_message(self.LineChosen(self.chosen, number, len(reach)))
+        self.post_message(self.LineChosen(self, self.chosen, number, len(reach)))
