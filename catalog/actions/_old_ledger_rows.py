@@ -39,7 +39,7 @@ _ROWS = """
         SELECT 1 FROM deed_change c JOIN deed d ON d.id = c.deed_id
         WHERE c.record_table = 'card_row' AND c.record_id = r.id AND c.change = 'added' AND d.undone_by_id IS NOT NULL)
     FROM card_row r JOIN card_file f ON f.id = r.card_file_id
-    WHERE r.print_id IS NOT NULL ORDER BY r.id
+    WHERE r.print_id IS NOT NULL AND r.facts IS NOT NULL ORDER BY r.id
 """
 
 

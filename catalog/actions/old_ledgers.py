@@ -23,7 +23,7 @@ from catalog.actions.desk import AT_DESK, Desk
 from catalog.actions.print_facts import Signature, describe_within, fill_in, write_signed
 from catalog.actions.prints import pull_old_print, pull_replacement, second_refused, write_down_print
 from catalog.errors import AmbiguousNameError, NotFoundError, RefusedError
-from catalog.intake.ledger_rows import OldEvent, OldLedger, OldPrint, Who
+from catalog.intake.ledger_rows import OldEvent, OldLedger, OldPrint, OldRow, Who
 from catalog.intake.when import Dated
 from catalog.model import RecordedDate
 from catalog.rules.folding import fold
@@ -369,11 +369,17 @@ class _Reading:
         self, old: OldPrint, print_id: int, events: list[list[Any]], pulled_by: int | None, *, is_matched: bool = False
     ) -> int:
         """Keep the row as it stands, with what it gave, and return its id."""
-        facts = {"events": events, "said": kept_facts(old, pulled_by or None), "is_matched": is_matched}
+        kept = {"events": events, "said": kept_facts(old, pulled_by or None), "is_matched": is_matched}
+        facts = json.dumps(kept, ensure_ascii=False)
+        row_id = self._add_row(print_id, old.key, OldRow(old.row, old.digest, old.cells), facts)
+        for row in old.more_rows:
+            self._add_row(print_id, old.key, row, None)
+        return row_id
+
+    def _add_row(self, print_id: int, key: str, row: OldRow, facts: str | None) -> int:
         return self._deed.add("card_row", {
-            "card_file_id": self._file_id, "row": old.row, "row_key": old.key, "digest": old.digest,
-            "cells": json.dumps(old.cells, ensure_ascii=False), "facts": json.dumps(facts, ensure_ascii=False),
-            "print_id": print_id,
+            "card_file_id": self._file_id, "row": row.row, "row_key": key, "digest": row.digest,
+            "cells": json.dumps(row.cells, ensure_ascii=False), "facts": facts, "print_id": print_id,
         })  # fmt: skip
 
     def _say(self, old: OldPrint, print_id: int, row_id: int) -> None:

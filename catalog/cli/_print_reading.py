@@ -13,7 +13,7 @@ from catalog.rules.references import format_reference
 
 if TYPE_CHECKING:
     from catalog.actions.old_ledgers import LedgerRead, RowDone
-    from catalog.intake.ledger_rows import OldEvent, OldLedger, Who
+    from catalog.intake.ledger_rows import OldEvent, OldLedger, OldPrint, Who
     from catalog.store.archive import Archive
 
 _FILE = click.argument("file", type=click.Path(path_type=Path))
@@ -130,8 +130,12 @@ def _write_rejects(ledger: OldLedger, done: LedgerRead, file: Path, rejects: Pat
     from catalog.intake.cards import unreadable_rows_csv
     from catalog.intake.proposals import UnreadableRow
 
-    left = [UnreadableRow(row.old.row, row.old.cells, _reasons(row, private=True)) for row in done.rows
-            if row.is_left_out]  # fmt: skip
+    left = []
+    for row in done.rows:
+        if row.is_left_out:
+            left.append(UnreadableRow(row.old.row, row.old.cells, _reasons(row, private=True)))
+            with_it = (f"left out with row {row.old.row}, of the same print",)
+            left += [UnreadableRow(more.row, more.cells, with_it) for more in row.old.more_rows]
     rows = sorted((*ledger.unreadable, *left), key=lambda row: row.row)
     if not rows:
         return
@@ -210,7 +214,7 @@ def _print_row(row: RowDone, *, show_all: bool, private: bool, is_done: bool) ->
             made = []
         else:
             made = [_made(old)] if row.outcome != "changed" else []
-        click.echo(f"row {old.row}: {row.outcome}: {old.name}{at}; {'; '.join([*made, *told_events])}{carried}")
+        click.echo(f"{_rows_of(old)}: {row.outcome}: {old.name}{at}; {'; '.join([*made, *told_events])}{carried}")
         for doubt in old.doubts:
             click.echo(f"  doubtful {doubt.field}: {doubt.as_written!r}, {doubt.certainty}")
     for words in row.stays:
@@ -221,6 +225,14 @@ def _print_row(row: RowDone, *, show_all: bool, private: bool, is_done: bool) ->
     if row.is_left_out:
         for reason in _reasons(row, private=private):
             click.echo(f"left out: {reason}")
+
+
+def _rows_of(old: OldPrint) -> str:
+    """Return which rows tell of a print: ``row 2``, ``rows 2, 5 and 9``."""
+    if not old.more_rows:
+        return f"row {old.row}"
+    *others, last = (str(row) for row in (old.row, *(more.row for more in old.more_rows)))
+    return f"rows {', '.join(others)} and {last}"
 
 
 def _events(row: RowDone) -> tuple[OldEvent, ...]:
@@ -294,6 +306,7 @@ def _json_row(row: RowDone, *, private: bool) -> dict[str, Any]:
     old = row.old
     return {
         "row": old.row,
+        "more_rows": [more.row for more in old.more_rows],
         "outcome": row.outcome,
         "reference": format_reference("print", row.print_id) if row.print_id else None,
         "print_number": old.name if old.place else None,

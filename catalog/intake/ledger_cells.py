@@ -15,6 +15,7 @@ from catalog.intake.proposals import CardNote, Doubt, Trouble
 from catalog.intake.tables import Raw, column_letter
 from catalog.intake.when import Dated, DateReader
 from catalog.rules.folding import fold
+from catalog.rules.money import Money
 
 
 @dataclass(slots=True)
@@ -89,6 +90,16 @@ class CellReader:
         if self._date_readings.get(" ".join(text.split())) == "":
             return Dated(None, text)
         return self._dates.read(text, raw)
+
+    def amount(self, draft: Draft, field_name: str) -> Money | None:
+        """Return the amount of money of a field; one that is none plainly is asked about."""
+        text = draft.text(field_name)
+        if not text:
+            return None
+        raw = draft.said[field_name][2]
+        with self.asking(draft, field_name):
+            return self.names.money(text, raw)
+        return None
 
     def person(self, draft: Draft, field_name: str) -> Who | None:
         """Return the person of a field; one in doubt is asked about."""

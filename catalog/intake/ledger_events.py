@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from catalog.intake.cells import split_doubt
 from catalog.intake.ledger_cells import CellReader, Draft
@@ -17,9 +16,6 @@ from catalog.intake.when import Dated
 from catalog.rules.doubt import POSSIBLE
 from catalog.rules.folding import fold
 from catalog.rules.ledger_kinds import KINDS
-
-if TYPE_CHECKING:
-    from catalog.rules.money import Money
 
 MOVING = frozenset(word for word, kind in KINDS.items() if kind.moves)
 _YES = frozenset({"yes", "y", "x", "✓", "✔", "√", "true", "signed", "1", "ja", "si", "oui"})
@@ -39,10 +35,11 @@ _UNDER_PLACES = (
 
 @dataclass(frozen=True, slots=True)
 class Happened:
-    """What a row says happened, and whether its print took the place of another."""
+    """What a row says happened, whether its print took another's place, and whether it says no more than its making."""
 
     events: tuple[OldEvent, ...]
     is_replacement: bool = False
+    is_pulling: bool = False
 
 
 class EventReader:
@@ -101,7 +98,7 @@ class EventReader:
         for kind, field in (("consigned", "consigned_to"), ("lent", "lent_to")):
             if draft.text(field) or draft.text(kind) or status == kind:
                 found.append(OldEvent(kind, self._when(draft, kind), self._whom(draft, field, kind)))
-        due, value = self._cells.date(draft, "due"), self._money(draft, "value")
+        due, value = self._cells.date(draft, "due"), self._cells.amount(draft, "value")
         if found and (due != NO_DATE or value is not None):
             found[0] = replace(found[0], due=due, price=value)
         came_back = bool(draft.text("returned")) and fold(draft.text("returned")) not in _NO
@@ -138,22 +135,13 @@ class EventReader:
         found = []
         if draft.text("sold_to") or draft.text("sold") or status == "sold":
             kind = "given" if is_gift or status == "given" else "sold"
-            price = None if is_gift else self._money(draft, "price")
+            price = None if is_gift else self._cells.amount(draft, "price")
             found.append(OldEvent(kind, self._when(draft, "sold"), self._whom(draft, "sold_to", kind), price=price))
         elif draft.text("given_to") or draft.text("given") or status == "given":
             found.append(OldEvent("given", self._when(draft, "given"), self._whom(draft, "given_to", "given")))
         if found and found[0].kind == "sold" and (draft.text("given_to") or draft.text("given")):
             found.append(OldEvent("given", self._when(draft, "given"), self._whom(draft, "given_to", "given")))
         return found
-
-    def _money(self, draft: Draft, field: str) -> Money | None:
-        text = draft.text(field)
-        if not text:
-            return None
-        raw = draft.said[field][2]
-        with self._cells.asking(draft, field):
-            return self._cells.names.money(text, raw)
-        return None
 
     # ---- its end
 
@@ -198,7 +186,7 @@ class EventReader:
             return [OldEvent("drawer", place=text)]
         if meant == "shown":
             return [OldEvent("shown", place=text)]
-        return [OldEvent(meant, who=self._cells.person(draft, "where"), price=self._money(draft, "value"))]
+        return [OldEvent(meant, who=self._cells.person(draft, "where"), price=self._cells.amount(draft, "value"))]
 
     def _after_moving(self, draft: Draft, text: str, last: OldEvent) -> None:
         """See whether where a print is now fits what last happened to it; a home after a sale is pointed out."""

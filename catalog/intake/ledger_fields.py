@@ -35,6 +35,9 @@ FIELDS = {
     "ended": "when it was destroyed, spoiled, lost or stolen",
     "proof": "what proves the end of the print it replaces",
     "where": "where it is now",
+    "what": "what happened, in a ledger with a row for each happening: pulled, consigned, sold ...",
+    "when": "when it happened, beside such a column",
+    "who": "with whom it happened, beside such a column",
     "note": "kept as a note under its own heading",
     "private": "kept with the row, and shown with --private alone",
 }
@@ -80,12 +83,24 @@ NAMED = {
 }  # fmt: skip
 """Headings by field, in the order they are preferred."""
 
+HAPPENING = {
+    "what": ("what", "what happened", "event", "happening", "entry", "movement", "transaction", "in/out"),
+    "when": ("when", "date", "on"),
+    "who": ("who", "with whom", "to whom", "person", "name", "to", "to/from", "party"),
+}
+"""Headings of a ledger with a row for each happening: looked for only where a column says what happened."""
+NOT_BESIDE_WHAT = (
+    "pulled", "pulled_by", "signed", "consigned_to", "consigned", "value", "lent_to", "lent", "returned", "sold_to",
+    "sold", "given_to", "given", "status", "ended",
+)  # fmt: skip
+"""Fields that tell of a happening of their own, and so have no place beside a column that says what happened."""
+
 FIELD_OF = {heading: field for field, headings in NAMED.items() for heading in headings}
 
 PERSONS = {"consigned_to": "consigned", "lent_to": "lent", "sold_to": "sold", "given_to": "given"}
 """Fields that name a person, and the entry of the ledger they make."""
-DATES = ("pulled", "consigned", "due", "lent", "returned", "sold", "given", "ended")
-PRIVATE = frozenset({*PERSONS, "pulled_by", "price", "value", "where", "private"})
+DATES = ("pulled", "consigned", "due", "lent", "returned", "sold", "given", "ended", "when")
+PRIVATE = frozenset({*PERSONS, "pulled_by", "price", "value", "where", "what", "who", "private"})
 """Fields whose words may name a person, or what was paid: told with ``--private`` alone."""
 STATUSES = {
     "sold": "sold", "given": "given", "given away": "given", "gift": "given", "donated": "given",
@@ -102,3 +117,16 @@ STATUSES = {
 STATUS_MEANINGS = tuple(dict.fromkeys(STATUSES.values()))
 AT_PLACE = ("drawer", "consigned", "lent", "shown", "")
 """What it may mean that a print is at a place: it lies there at home, on what terms it is away, or words alone."""
+WHATS = {
+    "pulled": "pulled", "printed": "pulled", "made": "pulled", "signed": "signed", "framed": "framed",
+    "put away": "drawer", "put in a drawer": "drawer", "drawer": "drawer", "stored": "drawer", "filed": "drawer",
+    "promised": "promised", "reserved": "reserved", "released": "released",
+    **{word: meant for word, meant in STATUSES.items() if meant},
+    "sent on consignment": "consigned", "sale": "sold", "loan": "lent", "consignment": "consigned",
+    "shown": "shown", "exhibited": "shown", "on show": "shown", "on exhibition": "shown",
+    "bought back": "bought back", "came back": "returned", "return": "returned", "found": "found",
+    "found again": "found", "damaged": "damaged",
+    "condition report": "condition report", "condition": "condition report",
+}  # fmt: skip
+"""What the words of a row mean that tells of one happening: an entry of the ledger, or ``replacement``."""
+WHAT_MEANINGS = (*dict.fromkeys(WHATS.values()), "")

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from catalog.intake.blocks import DITTO_MARKS
 from catalog.intake.headings import Layout, lay_out
-from catalog.intake.ledger_fields import DATES, FIELD_OF, NAMED
+from catalog.intake.ledger_fields import DATES, FIELD_OF, HAPPENING, NAMED, NOT_BESIDE_WHAT, PERSONS, WHATS
 from catalog.intake.ledger_mapping import LedgerMapping
 from catalog.intake.mapping import ColumnUse
 from catalog.intake.old_ledgers import read_ledger_rows
@@ -88,11 +88,37 @@ def _uses(columns: Sequence[_Column]) -> dict[str, ColumnUse]:
             field = "number"  # "Edition" heads the numbers as often as the titles
         if field is not None and (field not in found.values() or field in ("note", "private")):
             found[column.heading] = field
+    _by_happening(columns, found)
     return {
         column.heading: ColumnUse(found.get(column.heading, "note"))
         for column in columns
         if column.texts or not column.heading.startswith("column ")
     }
+
+
+def _by_happening(columns: Sequence[_Column], found: dict[str, str]) -> None:
+    """Where a column says what happened, row by row, take the others for when and with whom it did."""
+    what = next((each for each in columns if fold(each.heading) in HAPPENING["what"] and _tells_happenings(each)), None)
+    if what is None:
+        return
+    found[what.heading] = "what"
+    for field in ("when", "who"):
+        named = next((c.heading for c in columns if fold(c.heading) in HAPPENING[field] and c is not what), None)
+        own = next((heading for heading, each in found.items() if each in _TOLD_BY[field]), None)
+        if named or own:
+            found[named or own or ""] = field
+    for heading, field in found.items():
+        if field in NOT_BESIDE_WHAT:
+            found[heading] = "note"
+
+
+_TOLD_BY = {"when": frozenset(DATES) - {"due", "when"}, "who": frozenset(PERSONS)}
+
+
+def _tells_happenings(column: _Column) -> bool:
+    """Return whether most cells of a column begin with a word for what happens to a print."""
+    told = sum(any(re.match(rf"{re.escape(word)}\b", fold(text)) for word in WHATS) for text in column.texts)
+    return told * 2 > len(column.texts)
 
 
 def _by_words(heading: str) -> str | None:

@@ -9,7 +9,15 @@ from pathlib import Path
 from typing import Any
 
 from catalog.errors import EdtfError, IntakeError, RefusedError
-from catalog.intake.ledger_fields import AT_PLACE, FIELDS, STATUS_MEANINGS, STATUSES
+from catalog.intake.ledger_fields import (
+    AT_PLACE,
+    FIELDS,
+    NOT_BESIDE_WHAT,
+    STATUS_MEANINGS,
+    STATUSES,
+    WHAT_MEANINGS,
+    WHATS,
+)
 from catalog.intake.mapping import (
     ColumnUse,
     MappingParser,
@@ -54,7 +62,13 @@ class LedgerMapping:
     persons: Mapping[str, str] = field(default_factory=dict)
     places: Mapping[str, str] = field(default_factory=dict)
     statuses: Mapping[str, str] = field(default_factory=lambda: STATUSES)
+    whats: Mapping[str, str] = field(default_factory=lambda: WHATS)
     text: str = ""
+
+    @property
+    def is_by_happening(self) -> bool:
+        """Whether a row tells of one happening, and several rows may tell of one print."""
+        return bool(self.headings("what"))
 
     def headings(self, *fields: str) -> frozenset[str]:
         """Return the headings of the columns that hold one of ``fields``."""
@@ -85,7 +99,8 @@ class _LedgerParser(MappingParser):
 
     def parse_ledger(self, document: dict[str, Any]) -> LedgerMapping:
         """Return the mapping; the faults were collected."""
-        known = {"version", "file", "dates", "columns", "money", "editions", "numbers", "persons", "places", "status"}
+        known = {"version", "file", "dates", "columns", "money", "editions", "numbers", "persons", "places", "status",
+                 "what"}  # fmt: skip
         self._unknown(document, known, "the mapping file")
         if document.get("version", 1) != 1:
             self._faults.append("version: this program knows version 1 only.")
@@ -93,8 +108,10 @@ class _LedgerParser(MappingParser):
         self._unknown(file, {"encoding", "delimiter", "sheet", "heading_row"}, "[file]")
         self._unknown(dates, {"century", "day_order", "readings"}, "[dates]")
         self._unknown(money, {"currency", "readings"}, "[money]")
+        columns = self._columns(document)
+        self._refuse_beside_what(columns)
         return LedgerMapping(
-            columns=self._columns(document),
+            columns=columns,
             encoding=self._text(file, "encoding"),
             delimiter=self._text(file, "delimiter"),
             sheet=self._text(file, "sheet"),
@@ -109,7 +126,21 @@ class _LedgerParser(MappingParser):
             persons=self._words(document, "persons", r".*\S.*", "a person by reference or name"),
             places=self._choices(document, "places", AT_PLACE),
             statuses={**STATUSES, **self._choices(document, "status", STATUS_MEANINGS)},
+            whats={**WHATS, **self._choices(document, "what", WHAT_MEANINGS)},
         )
+
+    def _refuse_beside_what(self, columns: Mapping[str, ColumnUse]) -> None:
+        is_by_happening = any(use.field == "what" for use in columns.values())
+        for heading, use in columns.items():
+            if is_by_happening and use.field in NOT_BESIDE_WHAT:
+                self._faults.append(
+                    f"[columns] {heading!r}: {use.field} has no place beside a column 'what', with a row for each "
+                    "happening: say when, who, where, price or due."
+                )
+            if not is_by_happening and use.field in ("when", "who"):
+                self._faults.append(
+                    f"[columns] {heading!r}: {use.field} needs a column 'what', which says what happened."
+                )
 
     def _dates(self, dates: dict[str, Any]) -> dict[str, str]:
         from catalog.dates import parse_edtf

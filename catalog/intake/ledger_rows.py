@@ -52,6 +52,15 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
+class OldRow:
+    """A row that tells more of a print than an earlier one did, as it stands in the file."""
+
+    row: int
+    digest: str
+    cells: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
 class OldPrint:
     """
     A row that can become a print.
@@ -79,6 +88,10 @@ class OldPrint:
     carried: tuple[Carried, ...] = ()
     repeats: int | None = None
     """An earlier row of this file that has the same number and says the same; this row adds nothing to it."""
+    is_pulling: bool = False
+    """Whether all that its row tells is that it was pulled, in a ledger with a row for each happening."""
+    more_rows: tuple[OldRow, ...] = ()
+    """The other rows that tell of it, in such a ledger; ``cells`` and ``row`` are those of the first."""
 
     @property
     def name(self) -> str:

@@ -16,6 +16,7 @@ from catalog.intake.headings import Layout, lay_out
 from catalog.intake.ledger_cells import CellReader, Draft
 from catalog.intake.ledger_events import EventReader, in_order
 from catalog.intake.ledger_fields import FIELD_OF
+from catalog.intake.ledger_happenings import HappeningReader, gathered
 from catalog.intake.ledger_mapping import LedgerMapping
 from catalog.intake.ledger_names import Target
 from catalog.intake.ledger_places import PlaceReader
@@ -83,7 +84,7 @@ def read_ledger_rows(table: Table, mapping: LedgerMapping, connection: sqlite3.C
         mapping=mapping,
         heading_row=layout.heading_row,
         headings=layout.headings,
-        prints=tuple(_with_repeats([_without_private(each, private) for each in prints])),
+        prints=tuple(_with_repeats([_without_private(each, private) for each in reader.put_together(prints)])),
         unreadable=tuple(unreadable),
         skipped=layout.skipped,
         remarks=(*table.remarks, *reader.remarks()),
@@ -102,7 +103,10 @@ class RowReader:
         ]
         self._cells = CellReader(headings, mapping, connection)
         self._places = PlaceReader(self._cells, mapping)
-        self._events = EventReader(self._cells, mapping)
+        self._is_by_happening = mapping.is_by_happening
+        self._events: EventReader | HappeningReader = (
+            HappeningReader(self._cells, mapping) if mapping.is_by_happening else EventReader(self._cells, mapping)
+        )
 
     @property
     def carried(self) -> frozenset[int]:
@@ -117,6 +121,13 @@ class RowReader:
     def remarks(self) -> list[str]:
         """Return what the person should know about how the mapping fits the file."""
         return [f"the mapping file has a column {heading!r} that this file has not." for heading in self._missing]
+
+    def put_together(self, prints: list[OldPrint]) -> list[OldPrint]:
+        """Return the prints, those of several rows put together where a row tells of one happening."""
+        if not self._is_by_happening:
+            return prints
+        headings = zip(self._cells.uses, self._cells.headings, strict=True)
+        return gathered(prints, {use.field: heading for use, heading in headings})
 
     def read(self, resolved: ResolvedRow) -> OldPrint | UnreadableRow:
         """Return the print of a row, or the reasons why there is none."""
@@ -162,9 +173,9 @@ class RowReader:
         self, draft: Draft, resolved: ResolvedRow, cells: dict[str, str], target: Target | None, sheet_id: int | None
     ) -> OldPrint:
         place, facts, is_replacement = self._places.place(draft, target, sheet_id)
+        said = self._events.read(draft)
         pulled = self._cells.date(draft, "pulled")
         pulled_by = self._cells.person(draft, "pulled_by")
-        said = self._events.read(draft)
         name = place.name if place else _unnumbered(draft)
         return OldPrint(
             row=draft.row,
@@ -182,6 +193,7 @@ class RowReader:
             doubts=tuple(draft.doubts),
             troubles=tuple(draft.troubles),
             questions=tuple(draft.questions),
+            is_pulling=said.is_pulling,
             carried=tuple(
                 Carried(self._cells.uses[column].field, self._cells.headings[column], row)
                 for column, row in resolved.carried.items()
