@@ -175,7 +175,7 @@ def _print(archive: Archive, question: Question, answer: Answer, away: int) -> N
     print_table(("sheet", "number", "date", "answers", "shows", "lens", "scans"), rows)
     certainly = sum(frame.certainty == "certainly" for frame in answer.frames)
     click.echo(count_words(certainly, len(answer.frames) - certainly))
-    if question.years is not None and not question.is_undated:
+    if question.is_undated_apart:
         click.echo(
             f"{answer.undated} undated beside these; --undated lists them."
             if answer.undated

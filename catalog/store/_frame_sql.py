@@ -41,6 +41,11 @@ class Question:
         reach = self.about_days if is_about(self.years.doubt) else 0
         return (None if first is None else first - reach), (None if last is None else last + reach)
 
+    @property
+    def is_undated_apart(self) -> bool:
+        """Whether undated frames are counted beside the answer instead of standing in it: where years are asked for."""
+        return self.years is not None and not self.is_undated
+
 
 COLUMNS = """
     s.id, s.exposed_edtf, s.exposed_words, s.exposed_earliest, s.exposed_latest, s.exposed_doubt, s.fate, s.lens_id,

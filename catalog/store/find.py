@@ -8,7 +8,7 @@ and of where that stood are combined. Undated frames are counted beside a questi
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -96,17 +96,7 @@ def find_frames(connection: sqlite3.Connection, question: Question) -> Answer:
         return Answer((), 0)
     best: dict[int, tuple[Row, bool]] = {}
     undated: set[int] = set()
-    is_sure = date_verdict(question)
-    are_undated_apart = question.years is not None and not question.is_undated
-    for row in connection.execute(*frame_statement(question, words)):
-        if row[1] is None:
-            undated.add(row[0])
-            if are_undated_apart:
-                continue
-        verdict = is_sure(row)
-        if verdict is None:
-            continue
-        sure = bool(row[9] and verdict)
+    for row, sure in judged(connection.execute(*frame_statement(question, words)), question, undated):
         if row[0] not in best or (sure and not best[row[0]][1]):
             best[row[0]] = (row, sure)
     if words is not None:
@@ -117,6 +107,23 @@ def find_frames(connection: sqlite3.Connection, question: Question) -> Answer:
         return (words[row[0]].rank if words else 0, *sort_key(row[3], row[4]), row[0])
 
     return Answer(frames_with_details(connection, sorted(best.values(), key=place_of)), len(undated))
+
+
+def judged(rows: Iterable[Row], question: Question, undated: set[int]) -> Iterator[tuple[Row, bool]]:
+    """
+    Yield the rows of ``frame_statement`` that answer a question as to its years, each with whether it surely does.
+
+    The sheets of undated rows, be they in the answer or apart, are added to ``undated``.
+    """
+    verdict_of, are_apart = date_verdict(question), question.is_undated_apart
+    for row in rows:
+        if row[1] is None:
+            undated.add(row[0])
+            if are_apart:
+                continue
+        verdict = verdict_of(row)
+        if verdict is not None:
+            yield row, bool(row[9] and verdict)
 
 
 def date_verdict(question: Question) -> Callable[[Row], bool | None]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from catalog.store._frame_sql import COLUMNS, Question, frame_statement
-from catalog.store.find import FoundFrame, date_verdict, frames_with_details
+from catalog.store.find import FoundFrame, frames_with_details, judged
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,20 +54,11 @@ def read_run(connection: sqlite3.Connection, question: Question) -> FrameRun:
             return FrameRun()
     elif question.years is None:
         return _plain_run(connection, question)
-    verdict_of = date_verdict(question)
-    are_apart = question.years is not None and not question.is_undated
     ids, sure = array("q"), bytearray()
     undated: set[int] = set()
     statement, parameters = frame_statement(question, words)
-    for row in connection.execute(f"SELECT * FROM ({statement}) ORDER BY {_ORDER}", parameters):
-        if row[1] is None:
-            undated.add(row[0])
-            if are_apart:
-                continue
-        verdict = verdict_of(row)
-        if verdict is None:
-            continue
-        is_sure = bool(row[9] and verdict)
+    rows = connection.execute(f"SELECT * FROM ({statement}) ORDER BY {_ORDER}", parameters)
+    for row, is_sure in judged(rows, question, undated):
         if ids and ids[-1] == row[0]:
             sure[-1] |= is_sure
         else:
@@ -77,7 +68,7 @@ def read_run(connection: sqlite3.Connection, question: Question) -> FrameRun:
         order = sorted(range(len(ids)), key=lambda i: words[ids[i]].rank)
         sure = bytearray(sure[i] and words[ids[i]].is_sure for i in order)
         ids = array("q", [ids[i] for i in order])
-    return FrameRun(ids, sure, len(undated), are_apart)
+    return FrameRun(ids, sure, len(undated), question.is_undated_apart)
 
 
 def _plain_run(connection: sqlite3.Connection, question: Question) -> FrameRun:
