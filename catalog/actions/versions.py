@@ -119,17 +119,27 @@ def make_versions(
     with LateDeed(archive, "versions make", arguments, on_wait) as deed:
         making = _Making(archive, deed, purpose, replaces_id, note, target, on_wait, reuse=reuse)
         done: list[VersionDone] = []
-        try:
-            for number, scan_id in enumerate(scans):
-                share = _shares(on_share, number, len(scans))
-                one = making.make(scan_id, wishes, share, dry_run=dry_run)
-                share(1, 1)
-                done.append(one)
-                yield one
-        except (KeyboardInterrupt, GeneratorExit):
-            _break_off(deed, done)
-            raise
+        yield from _each(
+            deed, scans, done, on_share, lambda scan_id, share: making.make(scan_id, wishes, share, dry_run=dry_run)
+        )
         deed.finish(_said(done))
+
+
+def _each(
+    deed: LateDeed, ids: Sequence[int], done: list[VersionDone], on_share: OnShare,
+    work: Callable[[int, Callable[[int, int], None]], VersionDone],
+) -> Iterator[VersionDone]:  # fmt: skip
+    """Do the work for each in turn and add what became of it to ``done``; a deed that is stopped is broken off."""
+    try:
+        for number, one_id in enumerate(ids):
+            share = _shares(on_share, number, len(ids))
+            one = work(one_id, share)
+            share(1, 1)
+            done.append(one)
+            yield one
+    except (KeyboardInterrupt, GeneratorExit):
+        _break_off(deed, done)
+        raise
 
 
 def _folder(archive: Archive, named: Path | None, *, dry_run: bool) -> Path | None:
@@ -335,16 +345,10 @@ def write_versions(
     named = " ".join(format_reference("edit_version", one) for one in versions)
     with LateDeed(archive, "versions write", named, on_wait) as deed:
         done: list[VersionDone] = []
-        try:
-            for number, version_id in enumerate(versions):
-                share = _shares(on_share, number, len(versions))
-                one = _write_recorded(archive, deed, version_id, target, share, dry_run=dry_run, on_wait=on_wait)
-                share(1, 1)
-                done.append(one)
-                yield one
-        except (KeyboardInterrupt, GeneratorExit):
-            _break_off(deed, done)
-            raise
+        yield from _each(
+            deed, versions, done, on_share,
+            lambda one, share: _write_recorded(archive, deed, one, target, share, dry_run=dry_run, on_wait=on_wait),
+        )  # fmt: skip
         written = [one for one in done if one.outcome == "written"]
         deed.finish("wrote " + (", ".join(f"W{one.version_id}" for one in written) or "nothing"))
 
