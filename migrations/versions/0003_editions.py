@@ -495,6 +495,13 @@ PRINTS = [
             OR EXISTS (SELECT 1 FROM print WHERE print_number_id = NEW.print_number_id AND life <> 'void')))
     BEGIN SELECT RAISE(ABORT, 'a print keeps its number'); END
     """,
+    """
+    CREATE TRIGGER print_number_back BEFORE UPDATE OF life ON print
+    WHEN OLD.life = 'void' AND NEW.life <> 'void' AND OLD.print_number_id IS NOT NULL AND OLD.replaces_id IS NULL
+        AND EXISTS (
+            SELECT 1 FROM print WHERE print_number_id = OLD.print_number_id AND id <> OLD.id AND life <> 'void')
+    BEGIN SELECT RAISE(ABORT, 'the number of this print was given to another since'); END
+    """,
     f"""
     CREATE TRIGGER print_life_true BEFORE UPDATE OF life ON print
     WHEN NEW.life IS NOT {LIFE.format(print="NEW.id")}

@@ -21,7 +21,7 @@ from tests.store.archives import an_archive, raw
 KEPT = ("edition", "run", "proof_allowance", "print_number", "print", "ledger_entry", "document", "document_line")
 # An edition of 15 with two AP. P1 is 1/15, consigned on A1 and sold; P2 is 2/15, spoiled and replaced by P3; P4 is
 # 3/15, never made: its pulling was taken back; P5 is AP I/II, in the house; 4/15 has no print; P6 is 5/15, destroyed.
-P1, P2, P3, P4, P5, P6 = 1, 2, 3, 4, 5, 6
+P1, P2, P3, P4, P5, P6, P7, P8 = range(1, 9)
 _PRINT = "INSERT INTO print (print_number_id{more}) VALUES ({number}{values})"
 _NUMBER = (
     "INSERT INTO print_number (run_id, series, ordinal, written, is_ahead, given_at) VALUES (1, {}, 'x', {}, 'now')"
@@ -91,6 +91,9 @@ FORBIDDEN: dict[str, tuple[str, ...]] = {
         f"UPDATE print SET print_number_id = 3 WHERE id = {P1}", "UPDATE print SET print_number_id = NULL",
         f"UPDATE print SET replaces_id = {P1} WHERE id = {P5}", f"UPDATE print SET replaces_id = NULL WHERE id = {P3}",
         f"UPDATE OR REPLACE print SET id = {P1} WHERE id = {P5}",
+    ),
+    "print_number_back": (
+        _ENTRY.format(columns="print_id, kind", values=f"{P7}, 'pulled'"),  # what was corrected, written once more
     ),
     "print_life_true": (
         f"UPDATE print SET life = 'void' WHERE id = {P1}", f"UPDATE print SET life = 'ended' WHERE id = {P5}",
@@ -162,6 +165,10 @@ def _template() -> TemporaryDirectory[str]:
     raw(archive).execute(_NUMBER.format("'numbered', 4", 0)).connection.close()
     pull(archive, run, 5)
     write(archive, "destroyed", P6, words="fire")
+    pull(archive, run, 6)
+    undo_deed(archive)
+    pull(archive, run, 6)
+    write(archive, "destroyed", P8, words="fire")
     return folder
 
 
@@ -176,11 +183,11 @@ def kept(tmp_path: Path) -> Archive:
 def test_the_archive_of_these_tests_is_as_they_say(kept: Archive) -> None:
     assert rows(kept, "SELECT id, print_number_id, replaces_id, life FROM print ORDER BY id") == [
         (P1, 1, None, "live"), (P2, 2, None, "ended"), (P3, 2, P2, "live"), (P4, 3, None, "void"),
-        (P5, 4, None, "live"), (P6, 6, None, "ended"),
+        (P5, 4, None, "live"), (P6, 6, None, "ended"), (P7, 7, None, "void"), (P8, 7, None, "ended"),
     ]  # fmt: skip
     assert rows(kept, "SELECT id, series, ordinal FROM print_number ORDER BY id") == [
         (1, "numbered", 1), (2, "numbered", 2), (3, "numbered", 3), (4, "AP", 1), (5, "numbered", 4),
-        (6, "numbered", 5),
+        (6, "numbered", 5), (7, "numbered", 6),
     ]  # fmt: skip
 
 

@@ -57,7 +57,7 @@ TRIGGERS["0002"] = TRIGGERS["0001"] | {
 }  # fmt: skip
 TRIGGERS["0003"] = TRIGGERS["0002"] | {
     "print_number_within", "print_number_ahead", "print_number_kept", "print_number_unaltered", "print_number_once",
-    "print_number_stays",
+    "print_number_stays", "print_number_back",
     "run_unaltered", "run_limit", "proof_allowance_unaltered", "proof_allowance_limit", "proof_allowance_kept",
     "edition_statement", "print_replaces", "print_born", "print_kept", "print_life_true", "print_life",
     "ledger_entry_kept", "ledger_entry_unaltered", "ledger_entry_corrects", "ledger_entry_left_the_house",
