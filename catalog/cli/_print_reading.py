@@ -37,7 +37,7 @@ def guess(archive: Archive, *, file: Path, encoding: str | None, sheet: str | No
     """Write a first mapping file for FILE, an old ledger of prints: which column is what, to look over and mend."""
     from catalog.intake.ledger_guess import guess_ledger_mapping
     from catalog.intake.ledger_mapping import format_ledger_mapping
-    from catalog.intake.mapping import mapping_path, write_mapping_text
+    from catalog.intake.mapping_files import mapping_path, write_mapping_text
     from catalog.intake.tables import read_table
 
     target = to or mapping_path(file)
@@ -110,7 +110,7 @@ def _do(
     from catalog.actions.desk import Desk
     from catalog.actions.old_ledgers import read_old_ledger as read_in
     from catalog.intake.ledger_mapping import read_ledger_mapping
-    from catalog.intake.mapping import mapping_path
+    from catalog.intake.mapping_files import mapping_path
     from catalog.intake.old_ledgers import read_old_ledger
 
     mapped = read_ledger_mapping(mapping or mapping_path(file))

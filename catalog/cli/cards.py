@@ -42,7 +42,8 @@ def guess(archive: Archive, *, file: Path, encoding: str | None, sheet: str | No
     """
     from catalog.intake.guess import guess_mapping
     from catalog.intake.known import read_known
-    from catalog.intake.mapping import mapping_path, write_mapping
+    from catalog.intake.mapping import write_mapping
+    from catalog.intake.mapping_files import mapping_path
     from catalog.intake.tables import read_table
 
     target = to or mapping_path(file)
@@ -126,7 +127,8 @@ def read(
 def _read(archive: Archive, file: Path, mapping: Path | None, encoding: str | None, sheet: str | None) -> CardFile:
     from catalog.intake.cards import read_card_file
     from catalog.intake.known import read_known
-    from catalog.intake.mapping import mapping_path, read_mapping
+    from catalog.intake.mapping import read_mapping
+    from catalog.intake.mapping_files import mapping_path
 
     mapped = read_mapping(mapping or mapping_path(file))
     with archive.reading() as connection:

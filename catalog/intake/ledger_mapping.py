@@ -21,11 +21,11 @@ from catalog.intake.ledger_fields import (
 from catalog.intake.mapping import (
     ColumnUse,
     MappingParser,
-    add_table,
     column_item,
     parse_toml,
     read_mapping_text,
 )
+from catalog.intake.mapping_files import add_columns, add_table, begin_document
 from catalog.rules.folding import fold
 from catalog.rules.money import parse_money
 from catalog.rules.print_numbers import parse_number
@@ -205,22 +205,14 @@ def format_ledger_mapping(mapping: LedgerMapping, questions: Sequence[str] = ())
     """Return a mapping as TOML for a person to edit: what to answer first, then every column with what it is."""
     import tomlkit
 
-    document = tomlkit.document()
-    document.add(
-        tomlkit.comment("What each column of an old ledger is. Change what is wrong; see the manual, old-ledgers.")
+    document = begin_document(
+        "What each column of an old ledger is. Change what is wrong; see the manual, old-ledgers.", questions
     )
-    for question in questions:
-        for line in question.splitlines():
-            document.add(tomlkit.comment(f"ASK: {line}"))
-    document.add("version", tomlkit.item(1))
     add_table(document, "file", {
         "encoding": mapping.encoding, "delimiter": mapping.delimiter, "sheet": mapping.sheet,
         "heading_row": mapping.heading_row,
     })  # fmt: skip
-    columns = tomlkit.table()
-    for heading, use in mapping.columns.items():
-        columns.add(heading, column_item(use))
-    document.add("columns", columns)
+    add_columns(document, {heading: column_item(use) for heading, use in mapping.columns.items()})
     dates: dict[str, Any] = {"century": mapping.century, "day_order": mapping.day_order}
     add_table(document, "dates", {**dates, "readings": dict(mapping.date_readings)})
     add_table(document, "money", {"currency": mapping.currency, "readings": dict(mapping.money_readings)})

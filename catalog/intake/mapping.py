@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 import tomllib
 from collections.abc import Callable, Collection, Mapping, Sequence
@@ -12,7 +11,7 @@ from typing import Any
 
 from catalog.errors import IntakeError
 from catalog.intake.fields import FIELDS
-from catalog.passing_files import give_name, write_passing
+from catalog.intake.mapping_files import add_columns, add_table, begin_document, write_mapping_text
 from catalog.rules.compass import COMPASS
 from catalog.rules.folding import fold
 from catalog.rules.vocabulary import FATES, MEDIUMS, PARTS
@@ -370,22 +369,14 @@ def format_mapping(mapping: CardMapping, questions: Sequence[str] = ()) -> str:
     """
     import tomlkit
 
-    document = tomlkit.document()
-    document.add(
-        tomlkit.comment("What each column of a card index is. Change what is wrong; see the manual, card-index.")
+    document = begin_document(
+        "What each column of a card index is. Change what is wrong; see the manual, card-index.", questions
     )
-    for question in questions:
-        for line in question.splitlines():
-            document.add(tomlkit.comment(f"ASK: {line}"))
-    document.add("version", tomlkit.item(1))
     add_table(document, "file", {
         "encoding": mapping.encoding, "delimiter": mapping.delimiter, "sheet": mapping.sheet,
         "heading_row": mapping.heading_row,
     })  # fmt: skip
-    columns = tomlkit.table()
-    for heading, use in mapping.columns.items():
-        columns.add(heading, column_item(use))
-    document.add("columns", columns)
+    add_columns(document, {heading: column_item(use) for heading, use in mapping.columns.items()})
     add_table(document, "numbers", {"scheme": mapping.number_scheme, "patterns": list(mapping.number_patterns)})
     dates: dict[str, Any] = {"century": mapping.century, "day_order": mapping.day_order}
     add_table(document, "dates", {**dates, "readings": dict(mapping.date_readings)})
@@ -421,48 +412,6 @@ def column_item(use: ColumnUse) -> Any:
     return item
 
 
-def add_table(document: Any, key: str, values: dict[str, Any], *, keep_empty: bool = False) -> None:
-    """Add a table of what is stated, if anything is."""
-    import tomlkit
-
-    stated = {
-        name: value for name, value in values.items() if value not in (None, [], {}) and (value != "" or keep_empty)
-    }
-    if stated:
-        table = tomlkit.table()
-        for name, value in stated.items():
-            table.add(name, value)
-        document.add(key, table)
-
-
 def write_mapping(path: Path, mapping: CardMapping, questions: Sequence[str] = ()) -> None:
     """Write a mapping file; raises as ``write_mapping_text``."""
     write_mapping_text(path, format_mapping(mapping, questions))
-
-
-def write_mapping_text(path: Path, text: str) -> None:
-    """
-    Write a mapping file whole or not at all.
-
-    Raises:
-        IntakeError: there is one already, which may hold a person's answers; or the folder cannot be written
-        to.
-    """
-    taken = IntakeError(f"{path.name}: there is a mapping file already; edit it, or move it away first.")
-    if os.path.lexists(path):
-        raise taken
-    try:
-        passing = write_passing(path.parent, text.encode("utf-8"))
-        try:
-            give_name(passing, path)
-        finally:
-            passing.unlink(missing_ok=True)
-    except FileExistsError:
-        raise taken from None
-    except OSError as exc:
-        raise IntakeError(f"{path}: the mapping file cannot be written ({exc.strerror or exc}).") from exc
-
-
-def mapping_path(path: Path) -> Path:
-    """Return where the mapping of a card index is kept: beside it, with the extension ``.toml``."""
-    return path.with_suffix(".toml")

@@ -17,12 +17,12 @@ from catalog.intake.mapping import (
     CardMapping,
     ColumnUse,
     format_mapping,
-    mapping_path,
     number_matcher,
     parse_mapping,
     read_mapping,
     write_mapping,
 )
+from catalog.intake.mapping_files import mapping_path
 from catalog.rules.vocabulary import FATES, MEDIUMS, PARTS
 from tests.intake.card_files import SAMPLE
 
