@@ -10,7 +10,6 @@ from typing import Any
 
 from textual import events
 from textual.keys import key_to_character
-from textual.message_pump import MessagePump
 
 from catalog.store.archive import Archive, open_archive
 from catalog.tui.app import BrowseApp
@@ -19,8 +18,8 @@ from catalog.tui.terminal import Terminal
 
 Drive = Callable[["Desk"], Awaitable[None]]
 SETTLED_WITHIN_S = 20.0
-QUIET_ROUNDS = 2
-"""So many rounds in which nothing comes tell that the program is at rest: a message may be on its way in the first."""
+QUIET_TURNS = 3
+"""So many turns of the event loop without a message tell that what was posted has been taken."""
 
 
 class Desk:
@@ -38,31 +37,37 @@ class Desk:
 
     async def settle(self) -> None:
         """Wait until nothing is being read, every message is answered and everything is drawn."""
-        until, quiet = time.monotonic() + SETTLED_WITHIN_S, 0
-        while quiet < QUIET_ROUNDS:
+        until = time.monotonic() + SETTLED_WITHIN_S
+        await self._come_to_rest(until)
+        # What is still in hand somewhere has left its queue: wait for that too, and for what comes of it.
+        await self._let_all_answer(until)
+        await self._come_to_rest(until)
+
+    async def _come_to_rest(self, until: float) -> None:
+        """Let the program go on until for some turns nothing is read and no message waits; draw what is to be drawn."""
+        quiet = 0
+        while quiet < QUIET_TURNS:
             if time.monotonic() > until:
                 raise AssertionError("the program does not come to rest")
-            if self._is_at_work():
-                await asyncio.sleep(0.001)
-            is_quiet = not self._is_at_work()
-            await self._let_all_answer(until)
+            is_at_work = self._is_at_work()
+            await asyncio.sleep(0.001 if is_at_work else 0)
+            if is_at_work or self._has_messages():
+                quiet = 0
+                continue
             # Draw now what would be drawn at the next sixtieth of a second.
             self.app.screen._on_timer_update()
-            is_quiet = (
-                is_quiet and not self._is_at_work() and not any(pump.message_queue_size for pump in self._pumps())
-            )
-            quiet = quiet + 1 if is_quiet else 0
+            quiet = 0 if self._has_messages() else quiet + 1
+
+    def _has_messages(self) -> bool:
+        """Whether a message waits anywhere on the two cards on top, or in the program."""
+        cards = (widget for card in self.app.screen_stack[-2:] for widget in card.walk_children(with_self=True))
+        return bool(self.app.message_queue_size) or any(widget.message_queue_size for widget in cards)
 
     def _is_at_work(self) -> bool:
         """Whether a thread reads, or the card waits for another letter before it asks."""
         waiting = getattr(self.card, "_waiting", None)
         is_waiting = waiting is not None and waiting._task is not None and not waiting._task.done()
         return is_waiting or not all(worker.is_finished for worker in self.app.workers)
-
-    def _pumps(self) -> list[MessagePump]:
-        """Return everything that takes messages: the program, the card on top, the one below it."""
-        cards = self.app.screen_stack[-2:]
-        return [self.app, *(widget for card in cards for widget in card.walk_children(with_self=True))]
 
     async def _let_all_answer(self, until: float) -> None:
         """Wait until everything has answered the messages that came to it before now."""
@@ -72,7 +77,8 @@ class Desk:
             nonlocal to_answer
             to_answer -= 1
 
-        to_answer = sum(pump.call_later(answered) for pump in self._pumps())
+        asked = [self.app, *self.app.screen.walk_children(with_self=True)]
+        to_answer = sum(pump.call_later(answered) for pump in asked)
         while to_answer and not (self.app._exit or self.app._exception) and time.monotonic() < until:
             await asyncio.sleep(0)
 
