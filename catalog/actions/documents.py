@@ -175,9 +175,21 @@ def issue_loan_form(
 def _delivered(
     connection: sqlite3.Connection, person_id: int, print_ids: Sequence[int], state: str
 ) -> tuple[list[DocumentPrint], tuple[str, ...]]:
-    """Return the lines asked for, and the references of what was delivered and is on no document yet."""
+    """
+    Return the lines asked for, and the references of what was delivered and is on no document yet.
+
+    Raises:
+        RefusedError: one that is asked for is on a document that is in force.
+    """
     with_them = read_prints(connection, prints_with(connection, person_id, (state,)))
     open_ones = [row for row in with_them if row.signed_for_id is None]
+    for row in with_them:
+        if row.id in print_ids and row.signed_for_id is not None:
+            kept = format_reference("document", row.signed_for_id)
+            raise RefusedError(
+                f"{format_reference('print', row.id)} is on {kept} already, which is in force. If that is wrong: "
+                f"tiebeam documents void {kept} --because TEXT. Nothing was issued."
+            )
     rows = read_prints(connection, print_ids) if print_ids else open_ones
     return rows, tuple(format_reference("print", row.id) for row in open_ones)
 

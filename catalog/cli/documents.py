@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -273,10 +274,11 @@ def _check_law(law: str | None) -> None:
 def _answers(said: tuple[str, ...]) -> dict[str, str]:
     answers = {}
     for each in said:
-        item, equals, words = each.partition("=")
-        if not equals or not words.strip():
+        # The settings write "posthumous: no": what was copied from there is meant just so.
+        found = re.match(r"\s*([^=:]*?)\s*[=:]\s*(\S.*)", each, re.DOTALL)
+        if found is None:
             raise click.BadParameter(f"{each!r} answers nothing: write ITEM=WORDS, such as posthumous=no.")
-        answers[item.strip()] = words
+        answers[found[1]] = found[2]
     return answers
 
 

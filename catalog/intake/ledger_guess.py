@@ -14,6 +14,7 @@ from catalog.intake.ledger_fields import DATES, FIELD_OF, HAPPENING, NAMED, NOT_
 from catalog.intake.ledger_mapping import LedgerMapping
 from catalog.intake.mapping import ColumnUse
 from catalog.intake.old_ledgers import read_ledger_rows
+from catalog.intake.proposals import UnreadableRow
 from catalog.intake.tables import Table
 from catalog.rules.folding import fold
 from catalog.rules.print_numbers import parse_number
@@ -65,7 +66,21 @@ def guess_ledger_mapping(table: Table, connection: sqlite3.Connection) -> tuple[
         for trouble in each.troubles
         if trouble.field in ("edition", "title") and trouble.kind == "unknown name"
     )
+    for (heading, title), count in _titles_of_nothing(file.unreadable, uses).most_common(_MOST_QUESTIONS):
+        titles[title] = None
+        questions.append(
+            f"{heading!r}: {title!r} ({count}) names no edition or view of the catalogue. "
+            "If it does, say which under [editions]."
+        )
     return replace(mapping, editions=dict.fromkeys(titles, "")), tuple(questions)
+
+
+def _titles_of_nothing(rows: Sequence[UnreadableRow], uses: dict[str, ColumnUse]) -> Counter[tuple[str, str]]:
+    """Return the titles, with their columns, of rows that nothing else says the subject of."""
+    named = [heading for heading, use in uses.items() if use.field in ("edition", "title")]
+    return Counter(
+        (heading, row.cells[heading]) for row in rows for heading in named if row.cells.get(heading)
+    )  # fmt: skip
 
 
 def _columns(layout: Layout) -> list[_Column]:

@@ -166,6 +166,8 @@ def test_a_consignment_note_lists_what_was_delivered_once(house: Archive):
     assert "Wennmouth Gallery 1 Quay, Wennmouth" in said
     with pytest.raises(RefusedError, match="no print to list"):
         issue_consignment_note(house, gallery)  # both are on a note by now
+    with pytest.raises(RefusedError, match=f"P{first} is on A1 already.*documents void A1 --because"):
+        issue_consignment_note(house, gallery, [first])
 
 
 def test_a_voided_note_frees_its_prints_for_another(house: Archive):

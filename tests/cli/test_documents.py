@@ -71,7 +71,7 @@ def test_a_missing_item_is_refused_in_a_line_or_two(consigned: Archive):  # case
 def test_items_are_answered_by_hand(consigned: Archive):
     answers = [
         "--say", "signature=signed by hand", "--say", "process=pigment print", "--not-known", "material",
-        "--say", "posthumous=no", "--say", "master_fate=neither",
+        "--say", "posthumous: no", "--say", "master_fate=neither",  # as the settings write it, and as the help does
     ]  # fmt: skip
 
     assert run(consigned, "documents", "certificate", "P1", "--law", "california", *answers).status == 0

@@ -335,6 +335,17 @@ def test_a_first_mapping_tells_the_columns_and_asks_what_the_rows_would_ask(mill
     assert again.columns == mapping.columns
 
 
+def test_a_first_mapping_asks_about_a_title_that_alone_says_what_a_row_is_of(mill: Archive, tmp_path: Path):
+    path = tmp_path / "old.csv"
+    path.write_text("Title,No,Buyer\nThe Hall,5/25,Wilf Arkle\nThe Hall,6/25,Wilf Arkle\n", "utf-8")
+
+    with mill.reading() as connection:
+        mapping, questions = guess_ledger_mapping(read_table(path), connection)
+
+    assert [one for one in questions if "'The Hall' (2) names no edition" in one and "[editions]" in one]
+    assert "The Hall" in mapping.editions
+
+
 def test_a_card_index_is_guessed_as_before(tmp_path: Path):
     path = tmp_path / "cards.csv"
     path.write_text("Neg. no,Village,Date\n78-14,Osk,1978\n", "utf-8")
