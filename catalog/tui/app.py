@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
-from textual.worker import get_current_worker
 
 from catalog.errors import CatalogError
 from catalog.store.changes import ChangeWatch
@@ -17,6 +16,7 @@ from catalog.tui import look
 from catalog.tui.keys import key_name, silent
 from catalog.tui.screens import card_of
 from catalog.tui.screens.card import CardScreen
+from catalog.tui.telling import Teller
 from catalog.tui.terminal import Terminal
 from catalog.tui.undoing import Undoing
 
@@ -234,17 +234,16 @@ class BrowseApp(App[None], inherit_bindings=False):
         self.run_worker(self._look, thread=True, exclusive=False, group="watch", exit_on_error=True)
 
     def _look(self) -> None:
-        worker = get_current_worker()
+        teller = Teller(self)
         try:
             if self._watch is None:
                 self._watch = ChangeWatch(self.archive)
             has_changed = self._watch.has_changed()
         except CatalogError as exc:
-            if not worker.is_cancelled:
-                self.call_from_thread(self.say, str(exc).splitlines()[0])
+            teller.tell(self.say, str(exc).splitlines()[0])
             return
-        if has_changed and not worker.is_cancelled:
-            self.call_from_thread(self.archive_changed)
+        if has_changed:
+            teller.tell(self.archive_changed)
 
     def archive_changed(self) -> None:
         """Read the card on top anew; the others follow when they come up again."""

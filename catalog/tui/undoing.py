@@ -6,10 +6,9 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from textual.worker import get_current_worker
-
 from catalog.errors import CatalogError
 from catalog.tui.screens.undo_slip import UndoSlip
+from catalog.tui.telling import Teller
 
 if TYPE_CHECKING:
     from catalog.store.daybook import DeedRow
@@ -27,8 +26,7 @@ class Undoing:
         self._app.run_worker(self._look, thread=True, exclusive=True, group="undo", exit_on_error=True)
 
     def _tell(self, what: Callable[..., object], *given: object) -> None:
-        if not get_current_worker().is_cancelled:
-            self._app.call_from_thread(what, *given)
+        Teller(self._app).tell(what, *given)
 
     def _wait(self, words: str) -> None:
         self._tell(self._app.say, words)

@@ -15,13 +15,13 @@ from textual.containers import Horizontal, Vertical
 from textual.css.query import NoMatches
 from textual.screen import Screen
 from textual.widget import Widget
-from textual.worker import get_current_worker
 
 from catalog.errors import CatalogError
 from catalog.rules.references import format_reference
 from catalog.store.show import SHOWN
 from catalog.store.trails import Step
 from catalog.tui.keys import key, silent
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.card_list import CardList
 from catalog.tui.widgets.page import Page
 from catalog.tui.widgets.page_items import Words
@@ -202,16 +202,14 @@ class CardScreen(Screen[None]):
         self.run_worker(self._read, thread=True, exclusive=True, group="card", exit_on_error=True)
 
     def _read(self) -> None:
-        worker = get_current_worker()
+        teller = Teller(self.app)
         try:
             with self.reading("card") as connection:
                 rows = self.load(connection)
         except CatalogError as exc:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self._refused, exc)
+            teller.tell(self._refused, exc)
             return
-        if not worker.is_cancelled:
-            self.app.call_from_thread(self._arrived, rows)
+        teller.tell(self._arrived, rows)
 
     def _arrived(self, rows: Any) -> None:
         choose, self._choose = self._choose, None

@@ -7,14 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
-from textual.worker import get_current_worker
-
 from catalog import clock
 from catalog.errors import CatalogError
 from catalog.store.desk import count_pile, drives_away, has_scans
 from catalog.store.trails import Step
 from catalog.tui.screens.card import CardScreen
 from catalog.tui.screens.pile_words import DRIVES, PILE_WORDS, SIDECARS, STRAYS, UNSCANNED, WORDS_OF, PileWords
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.page import Page, PageItem
 from catalog.tui.widgets.page_items import Heading, Space, Words
 from catalog.tui.widgets.waiting_row import PileLine
@@ -60,16 +59,15 @@ class DeskCardScreen(CardScreen):
         self.run_worker(self._count, thread=True, exclusive=True, group="counts", exit_on_error=True)
 
     def _count(self) -> None:
-        worker = get_current_worker()
+        teller = Teller(self.app)
         try:
             with self.reading("counts") as connection:
                 for rows in self._counted(connection):
-                    if worker.is_cancelled:
+                    if not teller.is_wanted:
                         return
-                    self.app.call_from_thread(self._counted_so_far, rows)
+                    teller.tell(self._counted_so_far, rows)
         except CatalogError as exc:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self.say, str(exc).splitlines()[0])
+            teller.tell(self.say, str(exc).splitlines()[0])
 
     def _counted(self, connection: sqlite3.Connection) -> Iterator[DeskRows]:
         today = clock.today().toordinal()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from importlib import import_module
 from typing import TYPE_CHECKING, ClassVar
@@ -12,7 +12,6 @@ from textual import events
 from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Input, TextArea
-from textual.worker import get_current_worker
 
 from catalog.errors import CatalogError, RefusedError
 from catalog.rules.fields import LINES
@@ -21,6 +20,7 @@ from catalog.store.fields import WrittenField, read_fields
 from catalog.store.trails import Step, trail_of
 from catalog.tui.keys import key
 from catalog.tui.screens.card import CardScreen
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.choices import Choice, choices_of
 from catalog.tui.widgets.field_editor import ChoiceMoved, FieldKept, FieldLeft, LineEditor, NoteEditor
 from catalog.tui.widgets.field_line import FieldLine, label_width
@@ -296,27 +296,22 @@ class FieldsCardScreen(CardScreen):
         )  # fmt: skip
 
     def _write(self, asked: WrittenField, text: str, meant: str | None, choice: Choice | None) -> None:
-        worker = get_current_worker()
-
-        def tell(what: Callable[..., object], *given: object) -> None:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(what, *given)
-
+        teller = Teller(self.app)
         from catalog.actions.desk import Desk
 
         def still_wanted(_: object) -> None:
-            if worker.is_cancelled:  # the program was left while another one was waited for
+            if not teller.is_wanted:  # the program was left while another one was waited for
                 raise RefusedError("The card was laid back before this was written. Nothing was changed.")
 
         said: list[str] = []
-        desk = Desk(say=said.append, on_wait=lambda words: tell(self.say, words), first=still_wanted)
+        desk = Desk(say=said.append, on_wait=lambda words: teller.tell(self.say, words), first=still_wanted)
         try:
             self.write(asked, text, meant, choice, desk)
         except CatalogError as exc:
             now = self._now(asked) if choices_of(exc, text, asked) else asked
-            tell(self._refused_writing, exc, text, now)
+            teller.tell(self._refused_writing, exc, text, now)
             return
-        tell(self._written, said[-1] if said else "", choice.read_as if choice else "")
+        teller.tell(self._written, said[-1] if said else "", choice.read_as if choice else "")
 
     def write(self, asked: WrittenField, text: str, meant: str | None, choice: Choice | None, desk: Desk) -> None:
         """Do the deed; called in a thread."""

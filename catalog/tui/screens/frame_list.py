@@ -6,12 +6,12 @@ from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.worker import get_current_worker
 
 from catalog.errors import CatalogError
 from catalog.store.frame_runs import FrameRun, frames_of
 from catalog.tui.keys import key
 from catalog.tui.screens.card import CardScreen
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.card_list import CardList
 from catalog.tui.widgets.frame_row import date_told, frame_row
 from catalog.tui.widgets.said_line import SaidLine
@@ -68,18 +68,16 @@ class FrameListScreen(CardScreen):
             )  # fmt: skip
 
     def _read_window(self, run: FrameRun, event: CardList.WindowWanted) -> None:
-        worker = get_current_worker()
+        teller = Teller(self.app)
         try:
             with self.archive.reading() as connection:
                 rows = frames_of(connection, run, event.first, event.count)
             for edtf in {row.exposed_edtf for row in rows if row is not None}:
                 date_told(edtf)  # reading a date takes longer than drawing its line
         except CatalogError as exc:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self.say, str(exc).splitlines()[0])
+            teller.tell(self.say, str(exc).splitlines()[0])
             return
-        if not worker.is_cancelled:
-            self.app.call_from_thread(self.frames.supply, event.first, rows, event.edition)
+        teller.tell(self.frames.supply, event.first, rows, event.edition)
 
     def on_card_list_card_chosen(self, event: CardList.CardChosen) -> None:
         """Say where the mark stands."""

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from textual.binding import BindingType
-from textual.worker import get_current_worker
 
 from catalog.errors import CatalogError
 from catalog.store.guide_cards import GuideCard, GuideLine, read_guide_card
@@ -22,6 +21,7 @@ from catalog.store.year_lines import (
 )
 from catalog.tui.keys import key
 from catalog.tui.screens.card import CardScreen
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.page import Page, PageItem
 from catalog.tui.widgets.page_items import Heading, LabelledLine, Space, Words
 from catalog.tui.widgets.year_line import Legend, RulerHead, Scale, YearLineItem
@@ -64,7 +64,7 @@ class GuideCardScreen(CardScreen):
         self.run_worker(self._count, thread=True, exclusive=True, group="counts", exit_on_error=True)
 
     def _count(self) -> None:
-        worker = get_current_worker()
+        teller = Teller(self.app)
         card: GuideCard = self._rows
         about = self.archive.about_days
         try:
@@ -72,17 +72,15 @@ class GuideCardScreen(CardScreen):
                 marks = chronicle_marks(connection, [line.id for line in card.buildings], about)
                 counts = _Counts(self._whole(connection), self._of_buildings(connection, card), {}, marks)
                 for number, line in enumerate(card.places):
-                    if worker.is_cancelled:
+                    if not teller.is_wanted:
                         return
                     if number % 20 == 0:
-                        self.app.call_from_thread(self._counted, card, counts)
+                        teller.tell(self._counted, card, counts)
                     counts.places[line.id] = place_year_line(connection, line.id, about)
         except CatalogError as exc:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self.say, str(exc).splitlines()[0])
+            teller.tell(self.say, str(exc).splitlines()[0])
             return
-        if not worker.is_cancelled:
-            self.app.call_from_thread(self._counted, card, counts)
+        teller.tell(self._counted, card, counts)
 
     def _whole(self, connection: sqlite3.Connection) -> YearLine:
         about = self.archive.about_days

@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from textual.app import ComposeResult
-from textual.worker import get_current_worker
 
 from catalog.errors import CatalogError
 from catalog.tui.screens.card import CardScreen
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.card_list import CardList
 from catalog.tui.widgets.paper import Row
 from catalog.tui.widgets.said_line import SaidLine
@@ -46,16 +46,14 @@ class RuledListScreen(CardScreen):
         self.run_worker(lambda: self._read_window(event), thread=True, group="windows", exit_on_error=True)
 
     def _read_window(self, event: CardList.WindowWanted) -> None:
-        worker = get_current_worker()
+        teller = Teller(self.app)
         try:
             with self.archive.reading() as connection:
                 rows = self.read_window(connection, event.first, event.count)
         except CatalogError as exc:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self.say, str(exc).splitlines()[0])
+            teller.tell(self.say, str(exc).splitlines()[0])
             return
-        if not worker.is_cancelled:
-            self.app.call_from_thread(self.lines.supply, event.first, rows, event.edition)
+        teller.tell(self.lines.supply, event.first, rows, event.edition)
 
     def on_card_list_card_chosen(self, event: CardList.CardChosen) -> None:
         """Say where the mark stands."""

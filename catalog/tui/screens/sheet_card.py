@@ -9,7 +9,6 @@ from typing import Any, ClassVar
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Container
-from textual.worker import get_current_worker
 
 from catalog.store.descents import DescentLine, read_descent
 from catalog.store.record_words import fact_words, line_words
@@ -19,6 +18,7 @@ from catalog.tui.keys import key, silent
 from catalog.tui.scan_pictures import picture_of_scan
 from catalog.tui.screens.card import CardScreen
 from catalog.tui.screens.record_card import fact_items, section_items
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.page import Page, PageItem
 from catalog.tui.widgets.page_items import Heading, LabelledLine, Space, Words, doubtful
 from catalog.tui.widgets.picture import Picture
@@ -116,16 +116,11 @@ class SheetCardScreen(CardScreen):
         )  # fmt: skip
 
     def _find_picture(self, scan_id: int) -> None:
-        worker = get_current_worker()
-
-        def tell(what: Any, *given: Any) -> None:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(what, *given)
-
+        teller = Teller(self.app)
         found = picture_of_scan(
-            self.archive, scan_id, self.browse.terminal.pictures, lambda words: tell(self._say_picture, words)
+            self.archive, scan_id, self.browse.terminal.pictures, lambda words: teller.tell(self._say_picture, words)
         )
-        tell(self._say_picture if isinstance(found, str) else self._show_picture, found)
+        teller.tell(self._say_picture if isinstance(found, str) else self._show_picture, found)
 
     def _say_picture(self, words: str) -> None:
         if self.is_attached:

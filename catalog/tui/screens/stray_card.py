@@ -11,7 +11,6 @@ from typing import Any, ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.worker import get_current_worker
 
 from catalog.actions.scan_files import remove_scan
 from catalog.actions.scan_matches import match_scan_to_sheets
@@ -35,6 +34,7 @@ from catalog.tui.keys import key, silent
 from catalog.tui.screens.record_card import fact_items, section_items
 from catalog.tui.screens.sheet_finder import Found, SheetFinder
 from catalog.tui.screens.two_pictures import LEFT, RIGHT, TwoPicturesScreen
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.frame_row import date_told
 from catalog.tui.widgets.page import Page, PageItem
 from catalog.tui.widgets.page_items import Heading, LabelledLine, Space, Words
@@ -295,18 +295,16 @@ class StrayCardScreen(SheetFinder, TwoPicturesScreen):
         self.run_worker(lambda: self._in_thread(deed, words), thread=True, group="deed", exit_on_error=True)
 
     def _in_thread(self, deed: Callable[[], Any], words: str) -> None:
-        worker = get_current_worker()
+        teller = Teller(self.app)
         try:
             deed()
         except CatalogError as exc:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self._refused_deed, exc)
+            teller.tell(self._refused_deed, exc)
             return
-        if not worker.is_cancelled:
-            self.app.call_from_thread(self._done, words)
+        teller.tell(self._done, words)
 
     def _wait(self, words: str) -> None:
-        self.app.call_from_thread(self.say, words)
+        Teller(self.app).tell(self.say, words)
 
     def _refused_deed(self, refusal: CatalogError) -> None:
         """Say why nothing was done; the card is read anew, since it may show what is no longer so."""

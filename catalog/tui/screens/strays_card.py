@@ -8,13 +8,13 @@ from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.worker import get_current_worker
 
 from catalog.errors import CatalogError
 from catalog.store.strays import stray_ids, stray_rows, why_waiting
 from catalog.store.trails import Step
 from catalog.tui.keys import key
 from catalog.tui.screens.card import CardScreen
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.card_list import CardList
 from catalog.tui.widgets.frame_row import date_told
 from catalog.tui.widgets.page_items import Words
@@ -71,12 +71,11 @@ class StraysCardScreen(CardScreen):
         self.run_worker(lambda: self._read_window(ids, event), thread=True, group="windows", exit_on_error=True)
 
     def _read_window(self, ids: Sequence[int], event: CardList.WindowWanted) -> None:
-        worker = get_current_worker()
+        teller = Teller(self.app)
 
         def supply(whys: dict[int, str]) -> None:
             told = [ToldStray(row, whys.get(row.id, "")) if row is not None else None for row in rows]
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self._supply, event.first, told, event.edition)
+            teller.tell(self._supply, event.first, told, event.edition)
 
         try:
             with self.archive.reading() as connection:
@@ -87,8 +86,7 @@ class StraysCardScreen(CardScreen):
                 # Looking through every number of a large archive takes longer than the lines may wait.
                 supply(why_waiting(connection, self.archive, [row for row in rows if row is not None]))
         except CatalogError as exc:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self.say, str(exc).splitlines()[0])
+            teller.tell(self.say, str(exc).splitlines()[0])
 
     def _supply(self, first: int, told: list[ToldStray | None], edition: int) -> None:
         if self.is_mounted:

@@ -7,11 +7,11 @@ from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal
-from textual.worker import get_current_worker
 
 from catalog.errors import CatalogError
 from catalog.tui.scan_pictures import picture_of_scan
 from catalog.tui.screens.card import CardScreen
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.picture_side import PictureSide
 
 LEFT, RIGHT = "left-side", "right-side"
@@ -88,18 +88,16 @@ class TwoPicturesScreen(CardScreen):
         self._pictured.clear()
 
     def _find_picture(self, side: str, scan_id: int) -> None:
-        worker = get_current_worker()
+        teller = Teller(self.app)
         sleep(WAIT_S)
-        if worker.is_cancelled:
+        if not teller.is_wanted:
             return
 
         def tell(words: str) -> None:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self._show_picture, side, scan_id, words)
+            teller.tell(self._show_picture, side, scan_id, words)
 
         found = picture_of_scan(self.archive, scan_id, self.browse.terminal.pictures, tell)
-        if not worker.is_cancelled:
-            self.app.call_from_thread(self._show_picture, side, scan_id, found)
+        teller.tell(self._show_picture, side, scan_id, found)
 
     def _show_picture(self, side: str, scan_id: int, found: Any) -> None:
         picture = self.side(side).picture

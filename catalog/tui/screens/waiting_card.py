@@ -7,8 +7,6 @@ from array import array
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from textual.worker import get_current_worker
-
 from catalog import clock
 from catalog.errors import CatalogError
 from catalog.rules.film_risk import ACETATE_CAUTION, NITRATE_CAUTION
@@ -17,6 +15,7 @@ from catalog.store.frame_runs import FrameRun
 from catalog.store.trails import Step
 from catalog.tui.screens.pile_words import DRIVES, SIDECARS, WORDS_OF
 from catalog.tui.screens.ruled_list import RuledListScreen
+from catalog.tui.telling import Teller
 from catalog.tui.widgets.page import PageItem
 from catalog.tui.widgets.page_items import Space, Words
 from catalog.tui.widgets.paper import Row
@@ -83,21 +82,20 @@ class WaitingCardScreen(RuledListScreen):
     def _look(self) -> None:
         from catalog.actions.sidecar_waiting import sidecars_waiting  # here: it takes a third of a second to import
 
-        worker = get_current_worker()
+        teller = Teller(self.app)
 
         def go_on(done: int, total: int) -> bool:
-            if not worker.is_cancelled and done:
-                self.app.call_from_thread(self.say, f"looking at the sidecars: {done:,} of {total:,} sheets …")
-            return not worker.is_cancelled
+            if done:
+                teller.tell(self.say, f"looking at the sidecars: {done:,} of {total:,} sheets …")
+            return teller.is_wanted
 
         try:
             found = sidecars_waiting(self.archive, is_private=self.browse.is_private, go_on=go_on)
         except CatalogError as exc:
-            if not worker.is_cancelled:
-                self.app.call_from_thread(self.say, str(exc).splitlines()[0])
+            teller.tell(self.say, str(exc).splitlines()[0])
             return
-        if found is not None and not worker.is_cancelled:
-            self.app.call_from_thread(self._looked, found)
+        if found is not None:
+            teller.tell(self._looked, found)
 
     def _looked(self, found: tuple[WaitingRow, ...]) -> None:
         self.browse.sidecar_findings = found
