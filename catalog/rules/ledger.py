@@ -8,7 +8,9 @@ earlier one out of the reckoning. ``None`` for a person is the photographer's ow
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from operator import attrgetter
+from typing import Any
 
 from catalog.dates import edtf_in_words
 from catalog.errors import RefusedError
@@ -325,9 +327,21 @@ def _where(now: Standing) -> str:
 def after(now: Standing, entry: Entry) -> Standing:
     """Return how it stands after an entry that ``why_not`` lets come."""
     then = _AFTER.get(entry.kind, _as_it_was)(now, entry)
-    if entry.kind in PRICED and entry.price_minor is not None:
-        then = replace(then, value_minor=entry.price_minor, currency=entry.currency)
+    if entry.kind in PRICED and entry.price_minor is not None and then.entry_id != entry.id:  # else it says so already
+        then = _with(then, value_minor=entry.price_minor, currency=entry.currency)
     return then
+
+
+_PLACES = {each.name: place for place, each in enumerate(fields(Standing))}
+_values = attrgetter(*_PLACES)
+
+
+def _with(now: Standing, **changes: Any) -> Standing:
+    """Return a standing with some facts changed; ``dataclasses.replace`` would look its fields up at each call."""
+    values = list(_values(now))
+    for name, value in changes.items():
+        values[_PLACES[name]] = value
+    return Standing(*values)
 
 
 def _as_it_was(now: Standing, entry: Entry) -> Standing:
@@ -335,12 +349,18 @@ def _as_it_was(now: Standing, entry: Entry) -> Standing:
 
 
 def _moved(
-    now: Standing, entry: Entry, state: str, *, custodian: int | None, owner: int | None, due: bool = False
-) -> Standing:
-    return replace(
-        now, state=state, custodian_id=custodian, owner_id=owner, entry_id=entry.id, since_edtf=entry.date_edtf,
+    now: Standing, entry: Entry, state: str, *, custodian: int | None, owner: int | None, due: bool = False,
+    **more: Any,
+) -> Standing:  # fmt: skip
+    is_priced = entry.kind in PRICED and entry.price_minor is not None
+    return Standing(
+        state=state, custodian_id=custodian, owner_id=owner, entry_id=entry.id, since_edtf=entry.date_edtf,
         since_earliest=None if entry.doubt else entry.earliest, since_latest=entry.latest, place=entry.place,
-        due_edtf=entry.due_edtf if due else None, due_latest=entry.due_latest if due else None, before_loss=None,
+        due_edtf=entry.due_edtf if due else None, due_latest=entry.due_latest if due else None,
+        value_minor=entry.price_minor if is_priced else now.value_minor,
+        currency=entry.currency if is_priced else now.currency, is_signed=now.is_signed,
+        hold=more.get("hold", now.hold), owned_as=more.get("owned_as", now.owned_as),
+        before_loss=more.get("before_loss"), replacement_id=now.replacement_id,
     )  # fmt: skip
 
 
@@ -349,20 +369,20 @@ def _pulled(now: Standing, entry: Entry) -> Standing:
 
 
 def _signed(now: Standing, entry: Entry) -> Standing:
-    return replace(now, is_signed=True)
+    return now if now.is_signed else _with(now, is_signed=True)
 
 
 def _put_by(now: Standing, entry: Entry) -> Standing:
-    return replace(now, place=entry.place)
+    return _with(now, place=entry.place)
 
 
 def _hold(now: Standing, entry: Entry) -> Standing:
     hold = Hold(entry.kind, entry.person_id, entry.id, entry.date_edtf, entry.due_edtf, entry.due_latest)
-    return replace(now, hold=hold)
+    return _with(now, hold=hold)
 
 
 def _release(now: Standing, entry: Entry) -> Standing:
-    return replace(now, hold=None)
+    return _with(now, hold=None)
 
 
 def _consigned(now: Standing, entry: Entry) -> Standing:
@@ -380,12 +400,13 @@ def _shown(now: Standing, entry: Entry) -> Standing:
 
 
 def _passed_on(now: Standing, entry: Entry) -> Standing:
-    then = _moved(now, entry, entry.kind, custodian=entry.person_id, owner=entry.person_id)
-    return replace(then, owned_as=entry.kind, hold=None)
+    return _moved(
+        now, entry, entry.kind, custodian=entry.person_id, owner=entry.person_id, owned_as=entry.kind, hold=None
+    )
 
 
 def _bought_back(now: Standing, entry: Entry) -> Standing:
-    return replace(_moved(now, entry, IN_HAND, custodian=None, owner=None), owned_as=None)
+    return _moved(now, entry, IN_HAND, custodian=None, owner=None, owned_as=None)
 
 
 def _returned(now: Standing, entry: Entry) -> Standing:
@@ -393,22 +414,21 @@ def _returned(now: Standing, entry: Entry) -> Standing:
 
 
 def _gone(now: Standing, entry: Entry) -> Standing:
-    then = _moved(now, entry, entry.kind, custodian=now.custodian_id, owner=now.owner_id)
-    return replace(then, before_loss=now)
+    return _moved(now, entry, entry.kind, custodian=now.custodian_id, owner=now.owner_id, before_loss=now)
 
 
 def _found(now: Standing, entry: Entry) -> Standing:
     if now.state == REPLACED:  # another print carries its number now; it is only known where it is
-        return replace(now, place=entry.place)
+        return _with(now, place=entry.place)
     before = now.before_loss or now
     then = _moved(now, entry, before.state, custodian=before.custodian_id, owner=before.owner_id)
-    return replace(then, due_edtf=before.due_edtf, due_latest=before.due_latest)
+    return _with(then, due_edtf=before.due_edtf, due_latest=before.due_latest)
 
 
 def _ended(now: Standing, entry: Entry) -> Standing:
     state = {"spoiled": SPOILED, "destroyed": DESTROYED}[entry.kind]
     if now.state == REPLACED:  # that it is replaced already says more
-        return replace(now, place=entry.place)
+        return _with(now, place=entry.place)
     # What was promised of it stays promised: a replacement takes the promise over, or it is released.
     return _moved(now, entry, state, custodian=None, owner=now.owner_id)
 
@@ -416,7 +436,7 @@ def _ended(now: Standing, entry: Entry) -> Standing:
 def _replaced(now: Standing, entry: Entry) -> Standing:
     then = _moved(now, entry, REPLACED, custodian=None, owner=now.owner_id)
     # One that was only lost may be found again; it still carries the number no more.
-    return replace(then, replacement_id=entry.replacement_id, before_loss=now.before_loss)
+    return _with(then, replacement_id=entry.replacement_id, before_loss=now.before_loss)
 
 
 _AFTER: dict[str, Callable[[Standing, Entry], Standing]] = {
