@@ -36,4 +36,6 @@ class OpenField:
         hint = _HINT_CHOICES if self.choices else _HINT_LINES if one.sort == LINES else _HINT
         if one.choices and not self.choices:
             hint = f"↓ lists what it may be. {hint}"
+        elif one.of and not self.choices:
+            hint = f"Tab completes. {hint}"
         return (*below, ("", hint, "faint"))
