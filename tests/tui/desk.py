@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from textual import events
+from textual.app import App
 from textual.keys import key_to_character
 
 from catalog.store.archive import Archive, open_archive
@@ -17,9 +18,58 @@ from catalog.tui.screens.card import CardScreen
 from catalog.tui.terminal import Terminal
 
 Drive = Callable[["Desk"], Awaitable[None]]
-SETTLED_WITHIN_S = 20.0
+AT_REST_WITHIN_S = 20.0
 QUIET_TURNS = 3
 """So many turns of the event loop without a message tell that what was posted has been taken."""
+
+
+async def at_rest(app: App[None], is_waiting: Callable[[], bool] = bool) -> None:
+    """
+    Wait until no thread is at work, every message is answered and everything is drawn.
+
+    ``is_waiting`` says of anything else that it has to be waited for.
+    """
+    until = time.monotonic() + AT_REST_WITHIN_S
+    await _come_to_rest(app, is_waiting, until)
+    # What is still in hand somewhere has left its queue: wait for that too, and for what comes of it.
+    await _let_all_answer(app, until)
+    await _come_to_rest(app, is_waiting, until)
+
+
+async def _come_to_rest(app: App[None], is_waiting: Callable[[], bool], until: float) -> None:
+    """Let the program go on until for some turns nothing is at work and no message waits; draw meanwhile."""
+    quiet = 0
+    while quiet < QUIET_TURNS:
+        if time.monotonic() > until:
+            raise AssertionError("the program does not come to rest")
+        is_at_work = is_waiting() or not all(worker.is_finished for worker in app.workers)
+        await asyncio.sleep(0.001 if is_at_work else 0)
+        if is_at_work or _has_messages(app):
+            quiet = 0
+            continue
+        # Draw now what would be drawn at the next sixtieth of a second.
+        app.screen._on_timer_update()
+        quiet = 0 if _has_messages(app) else quiet + 1
+
+
+def _has_messages(app: App[None]) -> bool:
+    """Whether a message waits in the program, or anywhere on the two screens on top."""
+    widgets = (widget for screen in app.screen_stack[-2:] for widget in screen.walk_children(with_self=True))
+    return bool(app.message_queue_size) or any(widget.message_queue_size for widget in widgets)
+
+
+async def _let_all_answer(app: App[None], until: float) -> None:
+    """Wait until everything on the screen has answered the messages that came to it before now."""
+    to_answer = 0
+
+    def answered() -> None:
+        nonlocal to_answer
+        to_answer -= 1
+
+    asked = [app, *app.screen.walk_children(with_self=True)]
+    to_answer = sum(pump.call_later(answered) for pump in asked)
+    while to_answer and not (app._exit or app._exception) and time.monotonic() < until:
+        await asyncio.sleep(0)
 
 
 class Desk:
@@ -37,50 +87,13 @@ class Desk:
 
     async def settle(self) -> None:
         """Wait until nothing is being read, every message is answered and everything is drawn."""
-        until = time.monotonic() + SETTLED_WITHIN_S
-        await self._come_to_rest(until)
-        # What is still in hand somewhere has left its queue: wait for that too, and for what comes of it.
-        await self._let_all_answer(until)
-        await self._come_to_rest(until)
+        await at_rest(self.app, lambda: self._is_waiting)
 
-    async def _come_to_rest(self, until: float) -> None:
-        """Let the program go on until for some turns nothing is read and no message waits; draw what is to be drawn."""
-        quiet = 0
-        while quiet < QUIET_TURNS:
-            if time.monotonic() > until:
-                raise AssertionError("the program does not come to rest")
-            is_at_work = self._is_at_work()
-            await asyncio.sleep(0.001 if is_at_work else 0)
-            if is_at_work or self._has_messages():
-                quiet = 0
-                continue
-            # Draw now what would be drawn at the next sixtieth of a second.
-            self.app.screen._on_timer_update()
-            quiet = 0 if self._has_messages() else quiet + 1
-
-    def _has_messages(self) -> bool:
-        """Whether a message waits anywhere on the two cards on top, or in the program."""
-        cards = (widget for card in self.app.screen_stack[-2:] for widget in card.walk_children(with_self=True))
-        return bool(self.app.message_queue_size) or any(widget.message_queue_size for widget in cards)
-
-    def _is_at_work(self) -> bool:
-        """Whether a thread reads, or the card waits for another letter before it asks."""
+    @property
+    def _is_waiting(self) -> bool:
+        """Whether the card waits for another letter before it asks."""
         waiting = getattr(self.card, "_waiting", None)
-        is_waiting = waiting is not None and waiting._task is not None and not waiting._task.done()
-        return is_waiting or not all(worker.is_finished for worker in self.app.workers)
-
-    async def _let_all_answer(self, until: float) -> None:
-        """Wait until everything has answered the messages that came to it before now."""
-        to_answer = 0
-
-        def answered() -> None:
-            nonlocal to_answer
-            to_answer -= 1
-
-        asked = [self.app, *self.app.screen.walk_children(with_self=True)]
-        to_answer = sum(pump.call_later(answered) for pump in asked)
-        while to_answer and not (self.app._exit or self.app._exception) and time.monotonic() < until:
-            await asyncio.sleep(0)
+        return waiting is not None and waiting._task is not None and not waiting._task.done()
 
     async def press(self, *keys: str) -> None:
         """Press keys, one after the other, each when the one before it is answered."""

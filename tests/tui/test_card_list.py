@@ -9,6 +9,7 @@ from textual.app import App, ComposeResult
 
 from catalog.tui import look
 from catalog.tui.widgets.card_list import KEPT_WINDOWS, WINDOW, CardList
+from tests.tui.desk import at_rest
 
 
 class Drawer(App[None]):
@@ -49,7 +50,7 @@ def driven(count: int, drive: Any) -> None:
     async def run() -> None:
         app = Drawer(count)
         async with app.run_test(size=(40, 12)) as pilot:
-            await pilot.pause()
+            await at_rest(app)
             await drive(app, app.query_one(CardList), pilot)
 
     asyncio.run(run())
@@ -58,7 +59,7 @@ def driven(count: int, drive: Any) -> None:
 def test_a_million_lines_are_reached_by_one_key_and_few_windows_are_asked_for():
     async def drive(app: Drawer, cards: CardList, pilot: Any) -> None:
         await pilot.press("end")
-        await pilot.pause()
+        await at_rest(app)
         assert "▸ card 999999" in app.lines[-1]
         await pilot.press("home", "down", "enter")
         assert "▸ card 1" in app.lines[1]
@@ -72,11 +73,11 @@ def test_no_more_than_the_kept_windows_are_held():
     async def drive(app: Drawer, cards: CardList, pilot: Any) -> None:
         for window in range(KEPT_WINDOWS + 20):
             cards.choose(window * WINDOW + WINDOW // 2)
-            await pilot.pause()
+            await at_rest(app)
         assert cards.kept_windows == KEPT_WINDOWS
         asked = len(app.asked)
         await pilot.press("home", "end")
-        await pilot.pause()
+        await at_rest(app)
         assert len(app.asked) - asked <= 2  # the windows before the last; both ends are kept
 
     driven(WINDOW * (KEPT_WINDOWS + 30), drive)
@@ -86,7 +87,7 @@ def test_rows_that_are_not_here_yet_are_dotted_and_the_keys_go_on():
     async def drive(app: Drawer, cards: CardList, pilot: Any) -> None:
         app.is_slow = True
         cards.show(1000)
-        await pilot.pause()
+        await at_rest(app)
         assert "▸ · · ·" in app.lines[0]
         await pilot.press("down", "down")
         assert "▸ · · ·" in app.lines[2]
@@ -98,9 +99,9 @@ def test_rows_of_a_former_list_are_put_away():
     async def drive(app: Drawer, cards: CardList, pilot: Any) -> None:
         app.is_slow = True
         cards.show(10)
-        await pilot.pause()
+        await at_rest(app)
         cards.supply(0, ["old"] * 10, edition=0)
-        await pilot.pause()
+        await at_rest(app)
         assert not any("old" in line for line in app.lines)
 
     driven(10, drive)

@@ -13,6 +13,7 @@ from catalog.actions.questions import answer_question
 from catalog.store.archive import Archive, open_archive
 from tests.asking import Valley
 from tests.builders import a_sheet
+from tests.fast_cases import some_fast
 from tests.sample import copy_sample
 from tests.store.archives import raw
 from tests.tui.desk import Desk, browsed
@@ -74,8 +75,10 @@ def test_what_waits_is_counted_and_what_does_not_is_named(sample):
     browsed(sample, drive, at="desk")
 
 
-@pytest.mark.parametrize(("kind", "reference"), [("words", "S4"), ("questions", "Q1"), ("unscanned", "S1"),
-                                                 ("overdue", "P3"), ("promises", "E1")])  # fmt: skip
+FIRST_ROWS = [("words", "S4"), ("questions", "Q1"), ("unscanned", "S1"), ("overdue", "P3"), ("promises", "E1")]
+
+
+@pytest.mark.parametrize(("kind", "reference"), some_fast(FIRST_ROWS, "unscanned", "overdue"))
 def test_each_line_opens_its_list_and_each_row_its_record(sample, kind, reference):
     async def drive(desk: Desk) -> None:
         await open_pile(desk, kind)

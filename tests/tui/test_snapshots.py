@@ -7,7 +7,6 @@ face is one even grey, so that no freshly drawn pixels are compared.
 
 from __future__ import annotations
 
-import asyncio
 from pathlib import Path
 from typing import Any
 
@@ -47,7 +46,6 @@ def looks(snap_compare: Any, folder: Path, at: str | None, size: tuple[int, int]
             await desk.press(key)
         if typed:
             await desk.type(typed)
-            await asyncio.sleep(0.05)
         for field in app.screen.query("Input, TextArea"):
             field.cursor_blink = False  # type: ignore[attr-defined]
         await desk.settle()

@@ -28,17 +28,23 @@ def no_rest(monkeypatch):
     monkeypatch.setattr(two_pictures, "WAIT_S", 0.0)
 
 
-@pytest.fixture
-def strays(tmp_path):
+@pytest.fixture(scope="module")
+def made_strays(tmp_path_factory):
     """An archive with two sheets of one number, and three scans that wait: C1, C2 and C3."""
-    archive = an_archive(tmp_path / "wenn")
+    archive = an_archive(tmp_path_factory.mktemp("strays") / "wenn")
     for number in ("78-14", "82-07", "82-08"):
         a_sheet(archive, number)
     a_sheet(archive, "78-14", scheme="box")
     for seed, name in enumerate(("78-14.tif", "mill north.tif", "x [verso].tif")):
         a_scan(archive.folder / "scans" / name, seed, caption="Sheet 82-07" if seed == 1 else "")
     tiebeam(archive, "scans", "add", archive.folder / "scans")
-    return archive
+    return archive.folder
+
+
+@pytest.fixture
+def strays(made_strays, tmp_path):
+    """The archive of the strays, to be changed."""
+    return open_archive(copy_sample(made_strays, tmp_path / "wenn"))
 
 
 def parts(archive):

@@ -10,6 +10,7 @@ import pytest
 
 from catalog.store.archive import Archive, open_archive
 from catalog.store.connections import connect
+from tests.fast_cases import some_fast
 from tests.sample import copy_sample
 from tests.tui.desk import Desk, browsed
 
@@ -73,7 +74,7 @@ KEYS = (
 )
 
 
-@pytest.mark.parametrize("named", CARDS)
+@pytest.mark.parametrize("named", some_fast(CARDS, "a sheet", "the first guide card", "find"))
 def test_a_terminal_too_small_gets_words_on_every_card_and_the_card_comes_back(sample, named):
     async def drive(desk: Desk) -> None:
         await CARDS[named](desk)
@@ -91,7 +92,7 @@ def test_a_terminal_too_small_gets_words_on_every_card_and_the_card_comes_back(s
     browsed(sample, drive)
 
 
-@pytest.mark.parametrize("named", CARDS)
+@pytest.mark.parametrize("named", some_fast(CARDS, "a building", "all frames", "the desk"))
 def test_a_locked_catalogue_is_said_on_every_card_and_read_when_it_is_free(tmp_path, sample, named):
     archive = open_archive(copy_sample(sample, tmp_path / "wenn"))
     archive = Archive(archive.folder, replace(archive.settings, catalogue_wait_seconds=0))
@@ -112,7 +113,7 @@ def test_a_locked_catalogue_is_said_on_every_card_and_read_when_it_is_free(tmp_p
     other.close()
 
 
-@pytest.mark.parametrize("named", LISTS)
+@pytest.mark.parametrize("named", some_fast(LISTS, "the first guide card", "find", "the desk"))
 def test_an_empty_archive_has_words_on_every_card_and_takes_every_key(archive, named):
     async def drive(desk: Desk) -> None:
         await LISTS[named](desk)
@@ -124,7 +125,7 @@ def test_an_empty_archive_has_words_on_every_card_and_takes_every_key(archive, n
     browsed(archive, drive)
 
 
-@pytest.mark.parametrize("named", RECORDS)
+@pytest.mark.parametrize("named", some_fast(RECORDS, "a sheet", "an edition"))
 def test_a_record_that_is_not_there_has_words_on_its_card_and_takes_every_key(archive, named):
     async def drive(desk: Desk) -> None:
         await RECORDS[named](desk)

@@ -16,6 +16,7 @@ from catalog.actions.sheets import correct_sheet
 from catalog.cli.main import run
 from catalog.store.archive import Archive, open_archive
 from catalog.tui.widgets.page_items import Words
+from tests.fast_cases import some_fast
 from tests.sample import copy_sample
 from tests.tui.desk import Desk, browsed
 
@@ -137,22 +138,24 @@ def test_the_mark_goes_to_the_field_of_the_line_it_stood_at(archive):
     browsed(archive, drive, at="S8")
 
 
+WRITTEN = [
+    ("B1", "kind", "corn mill", "SELECT kind FROM building WHERE id = 1", "corn mill"),
+    ("B1", "bearing deg", "177,5", "SELECT bearing_deg FROM elevation WHERE building_id = 1", 177.5),
+    ("B1", "what", "Built anew.", "SELECT text FROM chronicle_entry WHERE building_id = 1", "Built anew."),
+    ("L4", "remark", "[sic]", "SELECT note FROM place_name WHERE place_id = 4 ORDER BY id", "[sic]"),
+    ("L4", "also belonged to", "Crayshire", "SELECT count(*) FROM place_parent WHERE place_id = 4", 2),
+    ("V8", "title", "The mill [/", "SELECT title FROM view WHERE id = 8", "The mill [/"),
+    ("D1", "weather", "sleet ½", "SELECT weather FROM visit WHERE id = 1", "sleet ½"),
+    ("T1", "height m", "1,85", "SELECT height_m FROM standpoint WHERE id = 1", 1.85),
+    ("K1", "maker", "教会 & Co", "SELECT maker FROM kit WHERE id = 1", "教会 & Co"),
+    ("N1", "role", "printer", "SELECT role FROM person WHERE id = 1", "printer"),
+    ("R1", "kept at", "county archive", "SELECT kept_at FROM source WHERE id = 1", "county archive"),
+    ("Q1", "answer", "nobody knows", "SELECT answer FROM open_question WHERE id = 1", "nobody knows"),
+]
+
+
 @pytest.mark.parametrize(
-    ("at", "label", "text", "statement", "found"),
-    [
-        ("B1", "kind", "corn mill", "SELECT kind FROM building WHERE id = 1", "corn mill"),
-        ("B1", "bearing deg", "177,5", "SELECT bearing_deg FROM elevation WHERE building_id = 1", 177.5),
-        ("B1", "what", "Built anew.", "SELECT text FROM chronicle_entry WHERE building_id = 1", "Built anew."),
-        ("L4", "remark", "[sic]", "SELECT note FROM place_name WHERE place_id = 4 ORDER BY id", "[sic]"),
-        ("L4", "also belonged to", "Crayshire", "SELECT count(*) FROM place_parent WHERE place_id = 4", 2),
-        ("V8", "title", "The mill [/", "SELECT title FROM view WHERE id = 8", "The mill [/"),
-        ("D1", "weather", "sleet ½", "SELECT weather FROM visit WHERE id = 1", "sleet ½"),
-        ("T1", "height m", "1,85", "SELECT height_m FROM standpoint WHERE id = 1", 1.85),
-        ("K1", "maker", "教会 & Co", "SELECT maker FROM kit WHERE id = 1", "教会 & Co"),
-        ("N1", "role", "printer", "SELECT role FROM person WHERE id = 1", "printer"),
-        ("R1", "kept at", "county archive", "SELECT kept_at FROM source WHERE id = 1", "county archive"),
-        ("Q1", "answer", "nobody knows", "SELECT answer FROM open_question WHERE id = 1", "nobody knows"),
-    ],
+    ("at", "label", "text", "statement", "found"), some_fast(WRITTEN, "L4", "D1", "K1", "R1", "Q1")
 )
 def test_each_kind_of_card_can_be_written_on(archive, at, label, text, statement, found):
     async def drive(desk: Desk) -> None:
