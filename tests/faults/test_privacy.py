@@ -102,7 +102,7 @@ LEFT_OUT = {
 
 
 def _commands(command: click.Command = tiebeam, path: tuple[str, ...] = ()) -> Iterator[tuple[str, set[str]]]:
-    """Yield every command that tells something, with its options."""
+    """Yield every command that tells something, with its options; not those that tell what was typed just now."""
     if isinstance(command, click.Group):
         context = click.Context(command)
         for name in command.list_commands(context):
@@ -111,7 +111,8 @@ def _commands(command: click.Command = tiebeam, path: tuple[str, ...] = ()) -> I
             yield from _commands(below, (*path, name))
     else:
         options = {option for parameter in command.params for option in parameter.opts}
-        if "--json" in options:
+        is_deed = "--dry-run" in options and " ".join(path) not in (*ASKED, *LEFT_OUT)
+        if "--json" in options and not is_deed:
             yield " ".join(path), options
 
 
