@@ -18,6 +18,7 @@ from catalog.rules.vocabulary import (
     MEDIUMS,
     PARTS,
     PERSON_KINDS,
+    POLARITIES,
 )  # fmt: skip
 
 _VOCABULARY: dict[tuple[str, str], tuple[str, ...]] = {
@@ -26,6 +27,7 @@ _VOCABULARY: dict[tuple[str, str], tuple[str, ...]] = {
     ("film_stock", "base"): FILM_BASES,
     ("film_stock", "tones"): FILM_TONES,
     ("person", "kind"): PERSON_KINDS,
+    ("scan", "polarity"): POLARITIES,
     ("sheet", "fate"): FATES,
     ("sheet", "medium"): MEDIUMS,
     ("view", "standpoint_certainty"): CERTAINTIES,

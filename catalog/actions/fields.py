@@ -8,6 +8,7 @@ from dataclasses import replace
 from catalog.actions import buildings, kit, notes, persons, places, questions, rolls, sources, standpoints, visits
 from catalog.actions._field_parts import WRITE_PART, refuse_doubt
 from catalog.actions.desk import AT_DESK, Desk
+from catalog.actions.scan_files import correct_scan
 from catalog.actions.sheets import correct_sheet, correct_sheets
 from catalog.actions.typed import Typed
 from catalog.actions.version_records import correct_version
@@ -32,6 +33,7 @@ _CORRECT: dict[str, tuple[Callable[..., None], bool]] = {
     "film_stock": (kit.correct_film, False),
     "person": (persons.correct_person, False),
     "source": (sources.correct_source, False),
+    "scan": (correct_scan, False),
     "edit_version": (correct_version, False),
     "note": (notes.correct_note, False),
 }

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TypedDict, Unpack
 
 from catalog.actions._scan_records import place_file, take_bytes, take_facts
-from catalog.dates import EdtfDate
+from catalog.actions.corrections import correct_record, refuse_no_change
+from catalog.actions.desk import AT_DESK, Date, Desk, at_desk, called, get_record, join_phrases
 from catalog.errors import NotFoundError
 from catalog.imaging import ScanFile, read_scan_file
 from catalog.intake.scan_folders import FoundScan
-from catalog.model import File, RecordedDate, Scan, Sidecar
+from catalog.model import File, Scan, Sidecar
 from catalog.rules.references import format_reference
 from catalog.store.archive import Archive
 from catalog.store.drives import drive_rows, here, sight_drives
@@ -93,35 +95,29 @@ def accept_scan(
     return facts.damage
 
 
-def correct_scan(
-    archive: Archive,
-    scan_id: int,
-    *,
-    polarity: str | None = None,
-    is_reversed: bool | None = None,
-    scanned: EdtfDate | None = None,
-    scanned_words: str | None = None,
-    on_wait: OnWait | None = None,
-) -> None:
+class ScanFacts(TypedDict, total=False):
+    """What a person may say of a scan; what is not known to the person either is ``None``."""
+
+    scanned: Date
+    polarity: str | None
+    is_reversed: bool | None
+
+
+def correct_scan(archive: Archive, scan_id: int, *, desk: Desk = AT_DESK, **facts: Unpack[ScanFacts]) -> None:
     """
     Record what a person says of a scan: negative or positive, wrong side up, when it was made.
 
     Raises:
-        RefusedError: nothing was said.
+        NotFoundError: there is no such scan.
+        RefusedError: nothing is changed by it.
     """
-    name = format_reference("scan", scan_id)
-    require(
-        polarity is not None or is_reversed is not None or scanned is not None,
-        "Nothing to correct: give --polarity, --reversed, --not-reversed or --scanned.",
-    )
-    with deed(archive, "scans correct", f"corrected {name}", on_wait=on_wait) as writing:
-        scan = writing.session.get_one(Scan, scan_id)
-        if polarity is not None:
-            scan.polarity = polarity
-        if is_reversed is not None:
-            scan.is_reversed = is_reversed
-        if scanned is not None:
-            scan.scanned = RecordedDate.of(scanned, scanned_words)
+    with at_desk(archive, "scans correct", desk) as writing:
+        scan = get_record(writing.session, Scan, scan_id)
+        changed = correct_record(writing, scan, facts)
+        what = f"the scan {called(writing, 'scan', scan_id)}"
+        refuse_no_change(changed, what)
+        writing.session.flush()
+        writing.say(f"corrected {what}: {join_phrases(*changed)}")
 
 
 def remove_scan(archive: Archive, scan_id: int, *, on_wait: OnWait | None = None) -> str:

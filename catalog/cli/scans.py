@@ -32,6 +32,7 @@ from catalog.cli.common import (
     progress_told,
     say_waiting,
 )
+from catalog.cli.deeds import deed_options, desk_for
 from catalog.rules.counting import counted
 from catalog.rules.references import format_reference
 
@@ -148,27 +149,17 @@ def accept(archive: Archive, *, scan: str) -> int:
 @click.argument("scan")
 @click.option("--polarity", type=click.Choice(["negative", "positive"]), help="Which way round its values are.")
 @click.option("--reversed/--not-reversed", "is_reversed", default=None, help="Whether it was scanned wrong side up.")
-@click.option("--scanned", metavar="DATE", help="When it was scanned: EDTF or plain words.")
-@archive_option
+@click.option("--scanned", metavar="DATE", help='When it was scanned: EDTF or plain words; "" where nobody knows.')
+@deed_options
 def correct(
-    archive: Archive, *, scan: str, polarity: str | None, is_reversed: bool | None, scanned: str | None
+    archive: Archive, *, scan: str, polarity: str | None, is_reversed: bool | None, scanned: str | None, dry_run: bool
 ) -> None:
     """Record what a person says of a scan."""
     from catalog.actions.scan_files import correct_scan
-    from catalog.dates import parse_words
+    from catalog.cli.typed import Typed
 
-    scan_id = _scan_id(archive, scan)
-    date = parse_words(scanned, century=archive.settings.dates_century) if scanned else None
-    correct_scan(
-        archive,
-        scan_id,
-        polarity=polarity,
-        is_reversed=is_reversed,
-        scanned=date,
-        scanned_words=scanned,
-        on_wait=say_waiting,
-    )
-    click.echo(f"{format_reference('scan', scan_id)} was corrected.")
+    typed = Typed(archive).plain(polarity=polarity, is_reversed=is_reversed).dates(scanned=scanned)
+    correct_scan(archive, _scan_id(archive, scan), **typed.facts, desk=desk_for(dry_run))
 
 
 @scans.command("remove", short_help="Take a scan out of the catalogue; its file stays as it is.")

@@ -6,8 +6,8 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from catalog.model.base import Base, RecordedDate, date_check, dated, one_of, strict
+from catalog.rules.vocabulary import POLARITIES
 
-POLARITIES = ("negative", "positive")
 MATCHED_BY = ("name", "hand")
 
 

@@ -6,7 +6,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from catalog.model.base import Base, RecordedDate, date_check, dated, one_of, strict
-from catalog.model.scans import POLARITIES
+from catalog.rules.vocabulary import POLARITIES
 
 
 class EditVersion(Base):

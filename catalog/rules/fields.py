@@ -14,6 +14,7 @@ from catalog.rules.vocabulary import (
     MEDIUMS,
     PARTS,
     PERSON_KINDS,
+    POLARITIES,
 )  # fmt: skip
 
 WORDS, LINES, EVENT, STATE, RECORD, WHO, MEASURE, CHOICE, YES_NO, SIDE, SUBJECT = (
@@ -160,6 +161,11 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     ),
     "open_question": (
         Field("text", "question", LINES), Field("ask", "whom to ask", WHO, "person"), Field("answer", "answer", LINES),
+    ),
+    # What the header of its file says is read from there, and read anew when the file changes.
+    "scan": (
+        Field("scanned", "scanned", EVENT), Field("polarity", "polarity", CHOICE, choices=POLARITIES),
+        Field("is_reversed", "reversed", YES_NO, choices=("yes", "no")),
     ),
     "edit_version": (
         Field("purpose", "purpose"), Field("note", "remark", LINES), Field("made", "made", EVENT),

@@ -68,7 +68,7 @@ _COMMANDS = {
     ("places", "correct-within"): "place_parent", ("visits", "correct"): "visit",
     ("standpoints", "correct"): "standpoint", ("rolls", "correct"): "roll", ("lenses", "correct"): "lens",
     ("cameras", "correct"): "camera", ("films", "correct"): "film_stock", ("persons", "correct"): "person",
-    ("sources", "correct"): "source", ("questions", "correct"): "open_question",
+    ("sources", "correct"): "source", ("scans", "correct"): "scan", ("questions", "correct"): "open_question",
     ("versions", "correct"): "edit_version", ("notes", "correct"): "note",
 }  # fmt: skip
 # An option whose name is not that of its field.

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from catalog.actions.deeds import undo_deed
 from catalog.actions.scan_files import correct_scan, locate_scan, remove_scan
 from catalog.actions.scan_matches import match_again, match_scan_to_sheet, unmatch_scan
 from catalog.actions.scans import add_scans
@@ -233,10 +234,25 @@ def test_a_person_says_what_a_header_cannot(archive, folder):
     add_scans(archive, [folder])
 
     correct_scan(archive, 1, polarity="negative", is_reversed=True)
-    with pytest.raises(RefusedError, match="Nothing to correct"):
+    with pytest.raises(RefusedError, match="says so already, or nothing to correct was given"):
         correct_scan(archive, 1)
+    with pytest.raises(RefusedError, match="scan: polarity 'sideways' is none of: negative, positive"):
+        correct_scan(archive, 1, polarity="sideways")
 
     assert rows(archive, "SELECT polarity, is_reversed FROM scan") == [("negative", 1)]
+    ((words,),) = rows(archive, "SELECT words FROM deed ORDER BY id DESC LIMIT 1")
+    assert words.endswith("/1.tif (C1): polarity negative (was nothing), reversed yes (was nothing)")
+
+
+def test_what_a_person_said_of_a_scan_is_taken_away_again(archive, folder):
+    a_scan(folder / "1.tif")
+    add_scans(archive, [folder])
+    correct_scan(archive, 1, polarity="negative", is_reversed=False)
+
+    correct_scan(archive, 1, polarity=None, is_reversed=None)
+    undo_deed(archive)
+
+    assert rows(archive, "SELECT polarity, is_reversed FROM scan") == [("negative", 0)]
 
 
 def test_a_scan_is_not_located_at_another_picture(archive, folder):
