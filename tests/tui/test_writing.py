@@ -18,6 +18,7 @@ from catalog.store.archive import Archive, open_archive
 from catalog.tui.widgets.page_items import Words
 from tests.fast_cases import some_fast
 from tests.sample import copy_sample
+from tests.scanned_sample import scanned_sample
 from tests.tui.desk import Desk, browsed
 
 
@@ -38,6 +39,12 @@ def stored(archive: Archive, statement: str, *given: object) -> Any:
 def deeds(archive: Archive) -> int:
     """Return how many deeds the daybook has."""
     return int(stored(archive, "SELECT count(*) FROM deed")[0])
+
+
+@pytest.fixture
+def scanned(tmp_path: Path) -> Archive:
+    """The sample archive with scans, to be written on."""
+    return open_archive(copy_sample(scanned_sample().folder, tmp_path / "wenn"))
 
 
 async def open_field(desk: Desk, label: str, *, row: int = 0) -> None:
@@ -165,6 +172,29 @@ def test_each_kind_of_card_can_be_written_on(archive, at, label, text, statement
 
     browsed(archive, drive, at=at)
     assert stored(archive, statement)[0] == found
+
+
+def test_a_scan_is_written_on_by_the_rules_of_the_command(scanned):
+    async def drive(desk: Desk) -> None:
+        await desk.press("w")
+        labels = [one.label for one in desk.card._rows.fields]
+        assert labels == ["scanned", "polarity", "reversed", "another note"]
+        await write(desk, "polarity", "sideways")
+        assert "polarity 'sideways' is none of: negative, positive." in " ".join(desk.text.replace("│", " ").split())
+        await retype(desk, "Negative")
+        await desk.press("enter")
+        await write(desk, "reversed", "yes")
+        await write(desk, "scanned", "winter 2009-10")
+        assert "Written: scanned winter 2009-10 (was undated)" in desk.lines[-1]
+        await write(desk, "reversed", "")
+        await desk.press("u", "enter", "escape")
+        assert "reversed yes (was nothing)" not in desk.text
+        assert "yes" in desk.line_with("reversed")
+
+    browsed(scanned, drive, at="C1")
+    assert stored(scanned, "SELECT polarity, is_reversed, scanned_words FROM scan WHERE id = 1") == (
+        "negative", 1, "winter 2009-10",
+    )  # fmt: skip
 
 
 def test_the_first_guide_card_says_that_nothing_is_written_on_it(archive):
