@@ -12,6 +12,7 @@ import multiprocessing
 import os
 import signal
 import threading
+import time
 from collections import deque
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -31,6 +32,7 @@ __all__ = ["PictureJob", "PictureResult", "make_pictures"]
 
 _FEW_PIXELS: Final = 60_000_000
 """So little is made sooner here than other processes are started (about 0.4 s)."""
+_MOMENTS, _MOMENT_S = 400, 0.005
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +153,11 @@ class _Workshop:
         for process in set(multiprocessing.active_children()) - self._strangers:
             process.terminate()
             process.join()
+            # The pool's own thread waits for it as well: when it hears first, it notes the end a moment later.
+            for _ in range(_MOMENTS):
+                if process.exitcode is not None:
+                    break
+                time.sleep(_MOMENT_S)
 
 
 @contextmanager
