@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from contextvars import ContextVar
+from functools import lru_cache
 
 from sqlalchemy import Connection, Engine, create_engine, exc
 from sqlalchemy.orm import Session
-from sqlalchemy.pool import NullPool, Pool
+from sqlalchemy.pool import NullPool, StaticPool
 
 from catalog.errors import ArchiveBusyError, RefusedError
 from catalog.store.archive import Archive
@@ -25,21 +27,41 @@ def driver(connection: Connection) -> sqlite3.Connection:
     return driver
 
 
-def engine_of(archive: Archive, pool: type[Pool] = NullPool, *, undoing: bool = False) -> Engine:
-    """
-    Return what opens connections to write through.
+_opener: ContextVar[Callable[[], sqlite3.Connection]] = ContextVar("opener")
 
-    While ``undoing``, SQLite does not follow links row by row (for every row removed it would read whole tables
-    that have no index for it); the undo checks them all at once before it ends.
-    """
 
-    def opened() -> sqlite3.Connection:
-        connection = in_its_journal(archive)
-        if undoing:
-            connection.execute("PRAGMA foreign_keys = OFF")
-        return connection
+@lru_cache(maxsize=1)
+def _common_engine() -> Engine:
+    """Return the engine of single transactions: what it compiled for one is there for the next, in any archive."""
+    return create_engine("sqlite://", creator=lambda: _opener.get()(), poolclass=NullPool)
 
-    return create_engine("sqlite://", creator=opened, poolclass=pool)
+
+def _opened(archive: Archive, *, undoing: bool) -> sqlite3.Connection:
+    connection = in_its_journal(archive)
+    if undoing:
+        connection.execute("PRAGMA foreign_keys = OFF")
+    return connection
+
+
+def lasting_engine(archive: Archive, *, undoing: bool) -> Engine:
+    """Return an engine that keeps one connection over many transactions, until it is disposed of."""
+    return create_engine("sqlite://", creator=lambda: _opened(archive, undoing=undoing), poolclass=StaticPool)
+
+
+@contextmanager
+def _connected(archive: Archive, engine: Engine | None, *, undoing: bool) -> Iterator[Connection]:
+    """Give a connection of an engine, or one that is closed again at the end."""
+    if engine is not None:
+        with engine.connect() as connection:
+            yield connection
+        return
+    token = _opener.set(lambda: _opened(archive, undoing=undoing))
+    try:
+        opened = _common_engine().connect()
+    finally:
+        _opener.reset(token)
+    with opened as connection:
+        yield connection
 
 
 def _begin(connection: Connection, archive: Archive, on_wait: OnWait | None) -> None:
@@ -90,20 +112,23 @@ def _given_up_at_once() -> Iterator[list[sqlite3.Connection]]:
 
 
 @contextmanager
-def open_session(archive: Archive, on_wait: OnWait | None = None, engine: Engine | None = None) -> Iterator[Session]:
+def open_session(
+    archive: Archive, on_wait: OnWait | None = None, engine: Engine | None = None, *, undoing: bool = False
+) -> Iterator[Session]:
     """
     Give a session inside one immediate transaction; it is committed at the end, or nothing of it stays.
 
-    ``engine`` is one that the caller keeps open over many transactions, and closes.
+    ``engine`` is one that the caller keeps open over many transactions (``lasting_engine``). While ``undoing``,
+    SQLite does not follow links row by row (for every row removed it would read whole tables that have no index
+    for it); the undo checks them all at once before it ends.
 
     Raises:
         ArchiveBusyError: another process held the catalogue longer than the settings allow.
         RefusedError: the database itself refused a row.
         ArchiveError: the disk is full, the file is damaged.
     """
-    used = engine or engine_of(archive)
     try:
-        with _given_up_at_once() as drivers, used.connect() as connection:
+        with _given_up_at_once() as drivers, _connected(archive, engine, undoing=undoing) as connection:
             drivers.append(driver(connection))
             _begin(connection, archive, on_wait)
             check_schema(driver(connection), archive.catalogue.name)
@@ -118,6 +143,3 @@ def open_session(archive: Archive, on_wait: OnWait | None = None, engine: Engine
         raise as_archive_error(error.orig or error, archive.catalogue) from error
     except sqlite3.OperationalError as error:
         raise as_archive_error(error, archive.catalogue) from error
-    finally:
-        if engine is None:
-            used.dispose()

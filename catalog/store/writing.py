@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sqlalchemy import Engine
-from sqlalchemy.pool import StaticPool
 
 from catalog import clock
 from catalog.errors import ArchiveError, RefusedError
@@ -19,7 +18,7 @@ from catalog.store.interrupted import encode_path, this_process
 from catalog.store.locking import OnWait
 from catalog.store.recording import Writing, recording
 from catalog.store.schema import SCHEMA_HEAD
-from catalog.store.sessions import engine_of, open_session
+from catalog.store.sessions import lasting_engine, open_session
 
 _done_here: set[tuple[Path, int]] = set()
 
@@ -40,20 +39,14 @@ def deed(
     A deed that ``undoes`` another must see to links itself (``catalog.actions.deeds``).
     Raises what ``open_session`` raises.
     """
-    engine = engine_of(archive, undoing=undoes is not None)
-    try:
-        with open_session(archive, on_wait, engine) as session:
-            entry = Deed(
-                kind=kind, words=words, at=clock.timestamp(), state="done", schema=SCHEMA_HEAD, undoes_id=undoes
-            )
-            session.add(entry)
-            session.flush()
-            deed_id = entry.id  # the deed may expire what the session holds, and then it cannot be asked any more
-            with recording(Writing(session, entry)) as writing:
-                yield writing
-        _done_here.add((archive.catalogue, deed_id))
-    finally:
-        engine.dispose()
+    with open_session(archive, on_wait, undoing=undoes is not None) as session:
+        entry = Deed(kind=kind, words=words, at=clock.timestamp(), state="done", schema=SCHEMA_HEAD, undoes_id=undoes)
+        session.add(entry)
+        session.flush()
+        deed_id = entry.id  # the deed may expire what the session holds, and then it cannot be asked any more
+        with recording(Writing(session, entry)) as writing:
+            yield writing
+    _done_here.add((archive.catalogue, deed_id))
 
 
 @dataclass
@@ -75,7 +68,7 @@ class FileDeed:
         anew, takes longer than writing a file's rows); ``finish``, ``break_off`` or ``close`` closes it.
         """
         if self._kept is None:
-            self._kept = engine_of(self.archive, StaticPool, undoing=self.is_undo)
+            self._kept = lasting_engine(self.archive, undoing=self.is_undo)
         with open_session(self.archive, self.on_wait, self._kept) as session:
             entry = session.get_one(Deed, self.deed_id)
             with recording(Writing(session, entry)) as writing:
