@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from catalog.store import connections
 from catalog.store.archive import Archive
 from tests.sample import make_sample
 from tests.store.archives import an_archive
@@ -26,6 +27,18 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         action="store_true",
         help="rewrite the golden files with what the program makes now; read the difference line by line",
     )
+
+
+_OF_THE_PROGRAM = connections.SYNCHRONOUS
+# No test cuts the power, and a process that is killed loses nothing that the system has: waiting for the disk at each
+# of a hundred thousand deeds would show nothing. Processes that tests start wait for it as they do in earnest.
+connections.SYNCHRONOUS = "OFF"
+
+
+@pytest.fixture
+def forced_to_disk(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let deeds be forced to disk as the program does it."""
+    monkeypatch.setattr(connections, "SYNCHRONOUS", _OF_THE_PROGRAM)
 
 
 _skipped: list[str] = []

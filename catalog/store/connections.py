@@ -20,6 +20,10 @@ NETWORK_FILE_SYSTEMS = {
 }  # fmt: skip
 
 
+SYNCHRONOUS = "FULL"
+"""A deed that was told as done is on the disk, whatever happens to the power (SQLite, "PRAGMA synchronous")."""
+
+
 def connect(path: Path, *, timeout_s: float = 5.0, writing: bool = False) -> sqlite3.Connection:
     """
     Return a connection with foreign keys on, in autocommit: transactions are begun by hand.
@@ -163,7 +167,7 @@ def set_journal(connection: sqlite3.Connection, mode: str) -> str:
         current = _switched(connection, current, mode)
     if mode == "delete" and current == "wal":
         raise ArchiveBusyError("Another tiebeam has this archive open. Close it first; nothing was changed.")
-    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute(f"PRAGMA synchronous = {SYNCHRONOUS}")
     connection.execute("PRAGMA cache_size = -65536")  # KiB: a card index of thousands fits, its indexes too
     return current
 

@@ -22,15 +22,21 @@ from tests.store.archives import an_archive, fill_small
 COMMANDS = [("daybook",), ("daybook", "1"), ("undo",), ("check",), ("backup",), ("upgrade",), ("find", "sluice")]
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of an archive with at least one row in every table, its journal written back."""
-    archive = an_archive(tmp_path / "archive")
+    archive = an_archive(tmp_path_factory.mktemp("filled") / "archive")
     fill_small(archive, with_edition=False)
     connection = sqlite3.connect(archive.catalogue)
     connection.execute("PRAGMA journal_mode = delete")
     connection.close()
     return archive.folder
+
+
+@pytest.fixture
+def folder(filled: Path, tmp_path: Path) -> Path:
+    """A copy of that archive."""
+    return shutil.copytree(filled, tmp_path / "archive")
 
 
 def files(folder: Path) -> dict[str, bytes]:

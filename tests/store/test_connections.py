@@ -66,6 +66,7 @@ def test_a_catalogue_on_a_network_share_takes_the_safer_journal_and_says_so(tmp_
     assert not archive.catalogue.with_name("archive.db-wal").exists()
 
 
+@pytest.mark.usefixtures("forced_to_disk")
 def test_a_catalogue_moved_to_a_share_changes_its_journal_at_the_next_deed(small_archive, monkeypatch):
     with deed(small_archive, "sheets add", "one") as writing:
         assert writing.raw.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
