@@ -6,7 +6,9 @@ import json
 import re
 import shutil
 import tomllib
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -183,14 +185,17 @@ def _let_out(archive: Archive, *headings: str) -> None:
     path.write_text(text.replace('public_notes = ["caption"]', f"public_notes = {json.dumps(headings)}"), "utf-8")
 
 
+@cache
+def valley() -> dict[str, dict[str, Any]]:
+    return tomllib.loads((SAMPLE / "valley.toml").read_text("utf-8"))
+
+
 def persons() -> dict[str, dict[str, str]]:
-    found: dict[str, dict[str, str]] = tomllib.loads((SAMPLE / "valley.toml").read_text("utf-8"))["person"]
-    return found
+    return valley()["person"]
 
 
 def makers() -> set[str]:
-    valley = tomllib.loads((SAMPLE / "valley.toml").read_text("utf-8"))
-    entries = [entry for one in valley["building"].values() for entry in one.get("chronicle", ())]
+    entries = [entry for one in valley()["building"].values() for entry in one.get("chronicle", ())]
     return {persons()[entry["doer_person"]]["name"] for entry in entries if "doer_person" in entry}
 
 

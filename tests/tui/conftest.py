@@ -6,7 +6,16 @@ from pathlib import Path
 
 import pytest
 
+from catalog.tui.screens import find_card, sheet_finder
+
 HERE = Path(__file__).parent
+
+
+@pytest.fixture(autouse=True)
+def asks_soon(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the cards that find ask sooner after the last letter."""
+    monkeypatch.setattr(find_card, "_WAIT_S", 0.03)
+    monkeypatch.setattr(sheet_finder, "_WAIT_S", 0.03)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
