@@ -34,6 +34,12 @@ WORDS = {
     "document": "document",
 }  # fmt: skip
 
+SHOWN = (
+    "sheet", "building", "place", "scan", "edit_version", "view", "standpoint", "visit", "roll", "kit", "person",
+    "source", "open_question", "drive", "document", "edition", "run", "print",
+)  # fmt: skip
+"""The kinds of records that ``tiebeam show`` shows whole, and that have a card."""
+
 _REFERENCE = re.compile(r"\s*([A-Za-z])([1-9][0-9]{0,17})\s*")
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from catalog.errors import AmbiguousNameError, NotFoundError
 from catalog.rules.print_numbers import parse_number
-from catalog.rules.references import WORDS, format_reference, parse_reference
+from catalog.rules.references import SHOWN, WORDS, format_reference, parse_reference
 from catalog.store import (
     _show_buildings,
     _show_documents,
@@ -57,10 +57,6 @@ _BESIDE: dict[str, tuple[str, Callable[[Reader], list[Line]]]] = {
     "view": ("editions", _show_prints.edition_lines),
     "person": ("prints", _show_prints.held_lines),
 }
-SHOWN = (
-    "sheet", "building", "place", "scan", "edit_version", "view", "standpoint", "visit", "roll", "kit", "person",
-    "source", "open_question", "drive", "document", "edition", "run", "print",
-)  # fmt: skip
 _BY_NAME = ("building", "place", "person", "kit", "source", "drive", "roll", "edition")
 
 

@@ -42,9 +42,12 @@ async def _come_to_rest(app: App[None], is_waiting: Callable[[], bool], until: f
     while quiet < QUIET_TURNS:
         if time.monotonic() > until:
             raise AssertionError("the program does not come to rest")
-        is_at_work = is_waiting() or not all(worker.is_finished for worker in app.workers)
-        await asyncio.sleep(0.001 if is_at_work else 0)
-        if is_at_work or _has_messages(app):
+        at_work = [worker._task for worker in app.workers if worker._task is not None and not worker.is_finished]
+        if at_work:
+            await asyncio.wait(at_work, timeout=0.02, return_when=asyncio.FIRST_COMPLETED)
+        else:
+            await asyncio.sleep(0.001 if is_waiting() else 0)
+        if at_work or is_waiting() or _has_messages(app):
             quiet = 0
             continue
         # Draw now what would be drawn at the next sixtieth of a second.

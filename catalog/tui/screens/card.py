@@ -17,8 +17,7 @@ from textual.screen import Screen
 from textual.widget import Widget
 
 from catalog.errors import CatalogError
-from catalog.rules.references import format_reference
-from catalog.store.show import SHOWN
+from catalog.rules.references import SHOWN, format_reference
 from catalog.store.trails import Step
 from catalog.tui.keys import key, silent
 from catalog.tui.telling import Teller

@@ -6,9 +6,9 @@ import sqlite3
 from dataclasses import dataclass
 
 from catalog.errors import NotFoundError
-from catalog.rules.references import WORDS
+from catalog.rules.references import SHOWN, WORDS
 from catalog.store.record_words import fact_words, line_words
-from catalog.store.show import SHOWN, Record, read_record
+from catalog.store.show import Record, read_record
 from catalog.store.trails import Step, trail_of
 from catalog.tui.screens.card import CardScreen
 from catalog.tui.widgets.page import Page, PageItem
