@@ -180,5 +180,6 @@ def test_ctrl_c_ends_with_130_and_says_how_to_go_on(tmp_path):
         assert process.returncode == 130, err
         assert err.endswith("Stopped.\n")
         assert "Traceback" not in err
+        settle_interrupted(archive)  # if the signal came between two steps, the next opening says so
         assert rows(archive, "SELECT state FROM deed ORDER BY id DESC LIMIT 1") == [("interrupted",)]
     assert [path.name for path in (archive.folder / "versions").iterdir() if path.name.startswith(".")] == []
