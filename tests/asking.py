@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import shutil
+from copy import copy
 from pathlib import Path
 from typing import Any
 
@@ -35,7 +37,7 @@ from catalog.model import (
     Wording,
 )
 from catalog.rules.folding import fold
-from catalog.store.archive import Archive
+from catalog.store.archive import Archive, open_archive
 from catalog.store.find import Answer, Question, find_frames
 from catalog.store.writing import deed
 from tests.store.archives import an_archive
@@ -54,6 +56,13 @@ class Valley:
     def __init__(self, folder: Path) -> None:
         self.archive: Archive = an_archive(folder)
         self.ids: dict[str, int] = {}
+
+    def copied(self, folder: Path) -> Valley:
+        """Return a copy of this valley, to be changed."""
+        other = copy(self)
+        other.archive = open_archive(shutil.copytree(self.archive.folder, folder))
+        other.ids = dict(self.ids)
+        return other
 
     def _add(self, record: Any, name: str | None = None) -> int:
         with deed(self.archive, "test", "added") as writing:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +14,7 @@ from catalog.actions.scans import add_scans
 from catalog.imaging.icc_profiles import icc_profile
 from catalog.store.archive import Archive
 from tests.scan_archives import a_sheet, an_archive
+from tests.store.archives import filled
 
 GREY = "grey gamma 2.2"
 
@@ -53,9 +56,17 @@ def with_profile(name: str = GREY) -> dict[str, Any]:
 
 def an_archive_with_negatives(folder: Path, count: int = 1, **options: Any) -> Archive:
     """Return an archive of sheets ``80-0``, ``80-1`` ..., each with one scan of a negative in ``scans``."""
-    archive = an_archive(folder)
+    return filled(an_archive(folder), _negatives(count, **options))
+
+
+@cache
+def _negatives(count: int, **options: Any) -> Callable[[Archive], None]:
+    """Return what scans negatives into an archive; asked again, the same."""
+    return lambda archive: _scan_negatives(archive, count, **options)
+
+
+def _scan_negatives(archive: Archive, count: int, **options: Any) -> None:
     for number in range(count):
         a_sheet(archive, f"80-{number}")
         a_negative(archive.folder / "scans" / f"80-{number}.tif", number, **options)
     add_scans(archive, [archive.folder / "scans"])
-    return archive

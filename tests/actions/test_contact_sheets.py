@@ -26,19 +26,22 @@ from catalog.store.find import Question
 from catalog.store.writing import deed
 from tests.builders import a_mill, a_sheet, a_village, dated
 from tests.scan_archives import an_archive, tiebeam
+from tests.store.archives import filled
 
 POINTS_PER_MM = 72 / 25.4
 
 
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
-    archive = an_archive(tmp_path / "wenn")
+    return filled(an_archive(tmp_path / "wenn"), _three_frames)
+
+
+def _three_frames(archive: Archive) -> None:
     mill = a_mill(archive, "Osk Mill", a_village(archive))
     a_sheet(archive, "78-14", "c. 1978", mill)
     add_sheet(archive, numbers=[Number("78-15", "yearly")], shows=[Shown(building_id=mill, certainty="probable")],
               exposed=dated("1979-08?"))  # fmt: skip
     a_sheet(archive, "X3", None, mill)
-    return archive
 
 
 def a_scan(archive: Archive, number: str, *, width: int = 500, height: int = 400, ppi: int = 100) -> None:

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import shutil
 import sqlite3
 import tempfile
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
-from functools import lru_cache
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -31,14 +29,14 @@ from catalog.errors import CatalogError
 from catalog.model import RecordedDate
 from catalog.rules.editions import EACH, SizePlan
 from catalog.rules.money import Money
-from catalog.store.archive import Archive, open_archive
+from catalog.store.archive import Archive
 from catalog.store.check import check_archive
 from catalog.store.editions import list_editions, list_numbers, list_runs
 from catalog.store.prints import list_prints, prints_held_by, prints_out
 from tests.actions.print_book import AWAY, CAN_COME, ENDED, GONE, Book, NotDone, Now, RunPage, stand
 from tests.builders import a_mill, a_sheet, rows
 from tests.editions import an_edition
-from tests.store.archives import an_archive
+from tests.store.archives import an_archive, filled
 
 WANTED_STEPS = 10_000
 BEGAN = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
@@ -53,11 +51,8 @@ SAYS = {
 NEEDS_WORDS = {"damaged", "condition report", "spoiled", "destroyed"}
 
 
-@lru_cache(maxsize=1)
-def _template() -> tempfile.TemporaryDirectory[str]:
-    """Three editions of three views, and four persons: made once, copied for every run of the machine."""
-    folder = tempfile.TemporaryDirectory(prefix="editions-for-tests-")
-    archive = an_archive(Path(folder.name) / "wenn")
+def _three_editions(archive: Archive) -> None:
+    """Open three editions of three views, and add four persons."""
     for name in ("Wennmouth Gallery", "Wilf Arkle", "Nan Orrell", "Wennshire Museum"):
         add_person(archive, name=name)
     views = []
@@ -68,7 +63,6 @@ def _template() -> tempfile.TemporaryDirectory[str]:
     an_edition(archive, limit=2, view=views[1], sizes=[SizePlan("small"), SizePlan("large")], sizes_count=EACH,
                proofs=[])  # fmt: skip
     an_edition(archive, limit=None, view=views[2], proofs=[("AP", 1)])
-    return folder
 
 
 def _year(year: int | None) -> RecordedDate:
@@ -130,8 +124,7 @@ class PrintMachine(RuleBasedStateMachine):
     def __init__(self) -> None:
         super().__init__()
         self.folder = tempfile.TemporaryDirectory(prefix="print-machine-")
-        shutil.copytree(Path(_template().name) / "wenn", Path(self.folder.name) / "wenn")
-        self.archive: Archive = open_archive(Path(self.folder.name) / "wenn")
+        self.archive: Archive = filled(an_archive(Path(self.folder.name) / "wenn"), _three_editions)
         self.reading = sqlite3.connect(self.archive.catalogue, isolation_level=None)
         self.book = self._as_it_begins()
         self.seconds = 0

@@ -40,7 +40,7 @@ from tests.builders import a_lens, a_mill, a_sheet, a_village, dated, rows, run
 from tests.picture_files import ASCII, RATIONAL, SHORT, UNDEFINED
 from tests.scan_archives import a_scan
 from tests.sidecar_archives import every_sheet, write_all
-from tests.store.archives import an_archive, raw, tables
+from tests.store.archives import an_archive, filled, raw, tables
 
 UNKNOWN = Name("http://example.org/ns/darkroom#", "Drawer")
 
@@ -63,9 +63,14 @@ def a_scanned_sheet(archive: Archive, folder: Path, number: str = "78-14", *, sh
 @pytest.fixture
 def mill(archive: Archive, folder: Path) -> Path:
     """The sidecar, written, of a scan of Osk Mill."""
-    path = a_scanned_sheet(archive, folder, shows=a_mill(archive, place_id=a_village(archive)))
+    filled(archive, _scan_the_mill)
+    return folder / "78-14.xmp"
+
+
+def _scan_the_mill(archive: Archive) -> None:
+    (archive.folder / "scans").mkdir()
+    a_scanned_sheet(archive, archive.folder / "scans", shows=a_mill(archive, place_id=a_village(archive)))
     write_all(archive)
-    return path
 
 
 def others_change(path: Path, *properties: tuple[str, Value | None]) -> None:

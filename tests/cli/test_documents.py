@@ -15,6 +15,7 @@ from catalog.store.archive import Archive
 from catalog.store.print_names import resolve_print
 from tests.builders import a_mill, a_sheet, done, rows, run
 from tests.editions import a_buyer, a_gallery, a_view, an_edition, pull, write
+from tests.store.archives import filled
 
 MANUAL = Path(__file__).parents[2] / "docs" / "manual"
 
@@ -22,11 +23,14 @@ MANUAL = Path(__file__).parents[2] / "docs" / "manual"
 @pytest.fixture
 def consigned(archive: Archive) -> Archive:
     """An archive whose P1, 7/15, is consigned, and whose P2, 1/15, was sold."""
+    return filled(archive, _consign)
+
+
+def _consign(archive: Archive) -> None:
     edition = an_edition(archive)
     first, second = pull(archive, edition.run_id, 7), pull(archive, edition.run_id)
     write(archive, "consigned", first, person_id=a_gallery(archive), on="May 2021", price="600 EUR")
     write(archive, "sold", second, person_id=a_buyer(archive), price="650 EUR")
-    return archive
 
 
 def test_each_kind_is_issued_kept_and_listed(consigned: Archive):

@@ -12,6 +12,7 @@ import pytest
 from catalog.store.archive import Archive
 from tests.builders import done, rows, run
 from tests.editions import STATEMENT, a_buyer, a_gallery, a_view, an_edition
+from tests.store.archives import filled
 
 MANUAL = Path(__file__).parents[2] / "docs" / "manual"
 PRIVATE = ("Wilf Arkle", "Wennmouth Gallery", "600", "60000")
@@ -20,21 +21,28 @@ PRIVATE = ("Wilf Arkle", "Wennmouth Gallery", "600", "60000")
 @pytest.fixture
 def edition(archive: Archive) -> Archive:
     """An archive with E1, 15 prints; N1 a gallery, N2 a buyer."""
+    return filled(archive, _open_edition)
+
+
+def _open_edition(archive: Archive) -> None:
     an_edition(archive)
     a_gallery(archive)
     a_buyer(archive)
-    return archive
 
 
 @pytest.fixture
-def sold(edition: Archive) -> Archive:
+def sold(archive: Archive) -> Archive:
     """P1 is consigned and overdue, P2 sold, AP I/II at home, 9/15 promised."""
+    return filled(archive, _sell)
+
+
+def _sell(edition: Archive) -> None:
+    _open_edition(edition)
     done(edition, "prints", "pull", "E1", "--count", "2", "--date", "March 2012")
     done(edition, "prints", "pull", "E1", "AP")
     done(edition, "prints", "consign", "P1", "--to", "N1", "--price", "600 EUR", "--until", "May 2013")
     done(edition, "prints", "sell", "E1", "2/15", "--to", "Wilf Arkle", "--price", "600 EUR", "--date", "2014")
     done(edition, "prints", "promise", "E1", "9/15", "--to", "N2")
-    return edition
 
 
 def items(archive: Archive, *words: str) -> list[dict[str, object]]:

@@ -22,13 +22,17 @@ from catalog.rules.money import Money
 from catalog.store.archive import Archive
 from tests.editions import a_buyer, an_edition
 from tests.old_ledgers import HEADINGS, MAPPING, Ledger, a_ledger, line, the_print
+from tests.store.archives import filled
 
 
 @pytest.fixture
 def mill(archive: Archive) -> Archive:
     """An archive with one edition, E1, of fifteen and two artist's proofs."""
+    return filled(archive, _open_edition)
+
+
+def _open_edition(archive: Archive) -> None:
     an_edition(archive, title="Osk Mill, clad")
-    return archive
 
 
 def _row(archive: Archive, folder: Path, more: str = "", **said: str) -> Ledger:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import atexit
 import shutil
 import sqlite3
 import tempfile
-from functools import lru_cache
+from collections.abc import Callable
+from functools import cache, lru_cache
 from hashlib import sha256
 from pathlib import Path
 
@@ -78,17 +80,37 @@ NOT_KEPT_BY_UNDO = {
 }
 
 
+def a_passing_folder() -> Path:
+    """Return a new folder that is taken away when this process ends."""
+    folder = Path(tempfile.mkdtemp(prefix="archive-for-tests-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
+
+
 @lru_cache(maxsize=1)
-def _template() -> tempfile.TemporaryDirectory[str]:
-    folder = tempfile.TemporaryDirectory(prefix="archive-for-tests-")
-    make_archive(Path(folder.name) / "wenn", name="The Wenn valley", photographer="Ida Thornwick")
+def _template() -> Path:
+    folder = a_passing_folder() / "wenn"
+    make_archive(folder, name="The Wenn valley", photographer="Ida Thornwick")
     return folder
 
 
 def an_archive(folder: Path) -> Archive:
     """Make ``folder`` a new archive."""
-    shutil.copytree(Path(_template().name) / "wenn", folder)
+    shutil.copytree(_template(), folder)
     return open_archive(folder)
+
+
+@cache
+def _filled(fill: Callable[[Archive], object]) -> Path:
+    archive = an_archive(a_passing_folder() / "wenn")
+    fill(archive)
+    return archive.folder
+
+
+def filled(archive: Archive, fill: Callable[[Archive], object]) -> Archive:
+    """Fill a new archive as ``fill`` does, which is done once in a process, and copied."""
+    shutil.copytree(_filled(fill), archive.folder, dirs_exist_ok=True)
+    return archive
 
 
 def settle_on(archive: Archive, **keys: object) -> Archive:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from catalog.store.archive import Archive
-from tests.store.archives import an_archive, fill_small
+from tests.store.archives import an_archive, fill_small, filled
 
 
 @pytest.fixture
@@ -19,5 +19,4 @@ def archive(tmp_path: Path) -> Archive:
 @pytest.fixture
 def small_archive(archive: Archive) -> Archive:
     """An archive with at least one row in every table."""
-    fill_small(archive)
-    return archive
+    return filled(archive, fill_small)

@@ -12,16 +12,22 @@ from tests.asking import Valley
 CERTAINLY, POSSIBLY = "certainly", "possibly"
 
 
-@pytest.fixture
-def valley(tmp_path: Path) -> Valley:
+@pytest.fixture(scope="module")
+def made_valley(tmp_path_factory: pytest.TempPathFactory) -> Valley:
     """The county, the village of Osk with its hamlet, and a mill in each."""
-    valley = Valley(tmp_path / "wenn")
+    valley = Valley(tmp_path_factory.mktemp("valley") / "wenn")
     valley.place("Wennshire", kind="county")
     valley.place("Osk", within="Wennshire", also=("Oske", "Osk St Mary"))
     valley.place("Tarn End", within="Osk", kind="hamlet")
     valley.building("Osk Mill", ("Osk", "1790~", None), also=("Arkle's Mill",))
     valley.building("Tarn End Mill", ("Tarn End", "[..1841]", None))
     return valley
+
+
+@pytest.fixture
+def valley(made_valley: Valley, tmp_path: Path) -> Valley:
+    """The same, to be changed."""
+    return made_valley.copied(tmp_path / "wenn")
 
 
 def moved_weigh_house(valley: Valley) -> None:

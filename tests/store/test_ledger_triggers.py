@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from functools import lru_cache
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import pytest
 
 from catalog.actions.deeds import undo_deed
 from catalog.actions.documents import issue_consignment_note
 from catalog.actions.prints import pull_prints, replace_print
-from catalog.store.archive import Archive, open_archive
+from catalog.store.archive import Archive
 from tests.builders import rows
 from tests.editions import a_gallery, an_edition, pull, write
-from tests.store.archives import an_archive, raw
+from tests.store.archives import an_archive, filled, raw
 
 KEPT = ("edition", "run", "proof_allowance", "print_number", "print", "ledger_entry", "document", "document_line")
 # An edition of 15 with two AP. P1 is 1/15, consigned on A1 and sold; P2 is 2/15, spoiled and replaced by P3; P4 is
@@ -145,10 +143,7 @@ FORBIDDEN: dict[str, tuple[str, ...]] = {
 NOT_HERE = {"print_life", "edition_said_of", "print_said_of", "document_said_of"}
 
 
-@lru_cache(maxsize=1)
-def _template() -> TemporaryDirectory[str]:
-    folder = TemporaryDirectory(prefix="ledger-for-tests-")
-    archive = an_archive(Path(folder.name) / "wenn")
+def _keep_a_ledger(archive: Archive) -> None:
     run, gallery = an_edition(archive).run_id, a_gallery(archive)
     pull(archive, run)
     write(archive, "consigned", P1, person_id=gallery)
@@ -169,15 +164,11 @@ def _template() -> TemporaryDirectory[str]:
     undo_deed(archive)
     pull(archive, run, 6)
     write(archive, "destroyed", P8, words="fire")
-    return folder
 
 
 @pytest.fixture
 def kept(tmp_path: Path) -> Archive:
-    import shutil
-
-    shutil.copytree(Path(_template().name) / "wenn", tmp_path / "wenn")
-    return open_archive(tmp_path / "wenn")
+    return filled(an_archive(tmp_path / "wenn"), _keep_a_ledger)
 
 
 def test_the_archive_of_these_tests_is_as_they_say(kept: Archive) -> None:
