@@ -119,6 +119,20 @@ def test_a_name_in_two_folders_is_asked_about(archive, folder, capsys):
     assert tiebeam(archive, "scans", "match", "b/x.tif", "82-07") == 0
 
 
+def test_a_scan_is_corrected_in_words_or_tried_first(archive, folder, capsys):
+    a_scan(folder / "1.tif")
+    tiebeam(archive, "scans", "add", folder)
+    capsys.readouterr()
+
+    tried = tiebeam(archive, "scans", "correct", "C1", "--polarity", "negative", "--dry-run")
+    done = tiebeam(archive, "scans", "correct", "C1", "--polarity", "negative", "--scanned", "spring 2010")
+
+    first, second = capsys.readouterr().out.splitlines()
+    assert (tried, done) == (0, 0)
+    assert first.startswith("Nothing was changed. This would be done: corrected the scan ")
+    assert second.endswith("(C1): polarity negative (was nothing), scanned spring 2010 (was undated).")
+
+
 def test_a_scan_nobody_knows_is_refused(archive, capsys):
     assert tiebeam(archive, "scans", "show", "C99") == 3
     assert "No scan answers to 'C99'" in capsys.readouterr().err
