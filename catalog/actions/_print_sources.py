@@ -12,6 +12,7 @@ from catalog.model import RecordedDate
 from catalog.rules.folding import fold
 from catalog.rules.references import format_reference
 from catalog.store.plain_writing import PlainDeed
+from catalog.store.versions import sides_in_question
 
 
 def check_source(deed: PlainDeed, run: RunNow | None, facts: dict[str, Any], knowing: frozenset[int]) -> dict[str, Any]:
@@ -138,17 +139,14 @@ def refuse_reversed(connection: sqlite3.Connection, scan_id: int) -> None:
     Raises:
         RefusedError: it is, with how to answer.
     """
-    said, measured = connection.execute(
-        "SELECT c.is_reversed, m.is_reversed FROM scan c LEFT JOIN scan_reading m ON m.scan_id = c.id WHERE c.id = ?",
-        (scan_id,),
-    ).fetchone() or (None, None)
+    (said,) = connection.execute("SELECT is_reversed FROM scan WHERE id = ?", (scan_id,)).fetchone() or (None,)
     reference = format_reference("scan", scan_id)
     if said:
         raise RefusedError(
             f"{reference} was scanned wrong side up: a print from it would be mirrored. Scan the sheet anew, or name a "
             "version that mirrors it. Nothing was changed."
         )
-    if said is None and measured:
+    if sides_in_question(connection, [scan_id]):
         raise RefusedError(
             f"{reference} seems scanned wrong side up, by its notch. Say whether it was before a print is made "
             f"from it: tiebeam scans correct {reference} --reversed, or --not-reversed. Nothing was changed."

@@ -26,7 +26,6 @@ from catalog.store.contact_sheets import ScanOfFrame, scans_of_frames, sheets_to
 from catalog.store.find import FoundFrame, Question, find_frames
 from catalog.store.index_pictures import FOLDER
 
-ORDERS: Final = ("date", "number", "place")
 SUFFIXES: Final = (".pdf", ".png")
 LEAST_MM, MOST_MM = 15.0, 400.0
 

@@ -8,32 +8,12 @@ from typing import Any
 
 from catalog.errors import RefusedError
 from catalog.model import Base, RecordedDate
-from catalog.rules.compass import COMPASS
-from catalog.rules.vocabulary import (
-    CERTAINTIES,
-    CHRONICLE_KINDS,
-    FATES,
-    FILM_BASES,
-    FILM_TONES,
-    MEDIUMS,
-    PARTS,
-    PERSON_KINDS,
-    POLARITIES,
-)  # fmt: skip
+from catalog.rules.fields import CHOICE, FIELDS, SIDE
+from catalog.rules.vocabulary import CERTAINTIES
 
 _VOCABULARY: dict[tuple[str, str], tuple[str, ...]] = {
-    ("chronicle_entry", "kind"): CHRONICLE_KINDS,
-    ("elevation", "compass"): COMPASS,
-    ("film_stock", "base"): FILM_BASES,
-    ("film_stock", "tones"): FILM_TONES,
-    ("person", "kind"): PERSON_KINDS,
-    ("scan", "polarity"): POLARITIES,
-    ("sheet", "fate"): FATES,
-    ("sheet", "medium"): MEDIUMS,
+    **{(table, one.name): one.choices for table in FIELDS for one in FIELDS[table] if one.sort in (CHOICE, SIDE)},
     ("view", "standpoint_certainty"): CERTAINTIES,
-    ("view_subject", "certainty"): CERTAINTIES,
-    ("view_subject", "elevation"): COMPASS,
-    ("view_subject", "part"): PARTS,
     ("wording", "certainty"): CERTAINTIES,
 }
 _ABOVE_NOUGHT = {

@@ -26,8 +26,6 @@ from catalog.store.sidecar_facts import SheetHeld, last_changed_at, sheet_held
 from catalog.store.writing import Writing
 
 KIND = "sidecars settle"
-RULES: Final = ("catalogue", "sidecar", "latest")
-"""Whose value stands: the catalogue's, the sidecar's, or that of the side that was changed last."""
 
 _FIELDS: Final = {
     "title": (name("dc:title"),),

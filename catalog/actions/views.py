@@ -186,27 +186,6 @@ def correct_subject(
         writing.say(f"corrected what {what} shows: {join_phrases(*changed)}")
 
 
-def find_subject(archive: Archive, view_id: int, *, building_id: int | None, place_id: int | None) -> int:
-    """
-    Return the own id of the one subject by which a view shows a building or place.
-
-    Raises:
-        NotFoundError: the view does not show it.
-        RefusedError: it shows it more than once (two sides of it).
-    """
-    with archive.reading() as connection:
-        rows = connection.execute(
-            "SELECT id, elevation FROM view_subject WHERE view_id = ? AND building_id IS ? AND place_id IS ?",
-            (view_id, building_id, place_id),
-        ).fetchall()
-    if not rows:
-        raise NotFoundError(f"V{view_id} does not show that. See: tiebeam views show V{view_id}")
-    if len(rows) > 1:
-        sides = ", ".join(side or "no side" for _, side in rows)
-        raise RefusedError(f"V{view_id} shows that {len(rows)} times ({sides}). Say which with --side.")
-    return int(rows[0][0])
-
-
 def put_subject(writing: Writing, view_id: int, shown: Shown, said_by: SaidBy) -> tuple[ViewSubject, str]:
     """Add a subject of a view and return it, with how a sentence says it."""
     session = writing.session

@@ -8,6 +8,17 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from catalog.cli._print_words import private_option
+from catalog.cli._table_files import (
+    all_option,
+    encoding_option,
+    file_argument,
+    mapping_option,
+    rejects_option,
+    say_guessed,
+    sheet_option,
+    to_option,
+    write_rejects,
+)  # fmt: skip
 from catalog.cli.common import archive_option, dry_run_option, json_option, print_json, progress, say_waiting
 from catalog.rules.references import format_reference
 
@@ -16,22 +27,12 @@ if TYPE_CHECKING:
     from catalog.intake.ledger_rows import OldEvent, OldLedger, OldPrint, Who
     from catalog.store.archive import Archive
 
-_FILE = click.argument("file", type=click.Path(path_type=Path))
-_ENCODING = click.option("--encoding", metavar="NAME", help="The encoding of a text file, where it cannot be told.")
-_SHEET = click.option("--sheet", metavar="NAME", help="The worksheet, where a workbook has several.")
-_MAPPING = click.option(
-    "--mapping", type=click.Path(path_type=Path), help="The mapping file; otherwise FILE's own name ending in .toml."
-)
-_REJECTS = click.option(
-    "--rejects", type=click.Path(path_type=Path), help="Where to write the rows that were not done."
-)
-
 
 @click.command()
-@_FILE
-@_ENCODING
-@_SHEET
-@click.option("--to", type=click.Path(path_type=Path), help="Where to write the mapping; otherwise beside FILE.")
+@file_argument
+@encoding_option
+@sheet_option
+@to_option
 @archive_option
 def guess(archive: Archive, *, file: Path, encoding: str | None, sheet: str | None, to: Path | None) -> int:
     """Write a first mapping file for FILE, an old ledger of prints: which column is what, to look over and mend."""
@@ -45,21 +46,17 @@ def guess(archive: Archive, *, file: Path, encoding: str | None, sheet: str | No
     with archive.reading() as connection:
         mapping, questions = guess_ledger_mapping(table, connection)
     write_mapping_text(target, format_ledger_mapping(mapping, questions))
-    for heading, use in mapping.columns.items():
-        click.echo(f"{heading!r} is {use.field}")
-    for question in questions:
-        click.echo(f"? {question}")
-    click.echo(f"Wrote {target}. Look it over, then: tiebeam prints rehearse {file}")
+    say_guessed(target, mapping.columns, questions, f"tiebeam prints rehearse {file}")
     return 1 if questions else 0
 
 
 @click.command()
-@_FILE
-@_MAPPING
-@_ENCODING
-@_SHEET
-@_REJECTS
-@click.option("--all", "show_all", is_flag=True, help="Show every row, not only those to look at.")
+@file_argument
+@mapping_option
+@encoding_option
+@sheet_option
+@rejects_option
+@all_option
 @private_option
 @archive_option
 @json_option
@@ -78,11 +75,11 @@ def rehearse(
 
 
 @click.command()
-@_FILE
-@_MAPPING
-@_ENCODING
-@_SHEET
-@_REJECTS
+@file_argument
+@mapping_option
+@encoding_option
+@sheet_option
+@rejects_option
 @private_option
 @archive_option
 @json_option
@@ -126,8 +123,6 @@ def _do(
 
 def _write_rejects(ledger: OldLedger, done: LedgerRead, file: Path, rejects: Path | None) -> None:
     """Write the rows that were not done, each with its reasons, to a file beside the ledger."""
-    from catalog.errors import IntakeError
-    from catalog.intake.cards import unreadable_rows_csv
     from catalog.intake.proposals import UnreadableRow
 
     left = []
@@ -137,15 +132,10 @@ def _write_rejects(ledger: OldLedger, done: LedgerRead, file: Path, rejects: Pat
             with_it = (f"left out with row {row.old.row}, of the same print",)
             left += [UnreadableRow(more.row, more.cells, with_it) for more in row.old.more_rows]
     rows = sorted((*ledger.unreadable, *left), key=lambda row: row.row)
-    if not rows:
-        return
-    target = rejects or file.with_name(f"{file.stem} not read.csv")
-    try:
-        target.write_text(unreadable_rows_csv(rows, ledger.headings), "utf-8-sig", newline="")
-    except OSError as exc:
-        raise IntakeError(f"{target} cannot be written: {exc.strerror or exc}. Name another with --rejects.") from exc
-    words = "1 row is" if len(rows) == 1 else f"{len(rows)} rows are"
-    click.echo(f"{words} left out; see {target}, with the reasons.", err=True)
+    target = write_rejects(rows, ledger.headings, file, rejects)
+    if target is not None:
+        words = "1 row is" if len(rows) == 1 else f"{len(rows)} rows are"
+        click.echo(f"{words} left out; see {target}, with the reasons.", err=True)
 
 
 def _reasons(row: RowDone, *, private: bool) -> tuple[str, ...]:

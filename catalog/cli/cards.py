@@ -7,6 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from catalog.cli._table_files import (
+    all_option,
+    encoding_option,
+    file_argument,
+    mapping_option,
+    rejects_option,
+    say_guessed,
+    sheet_option,
+    to_option,
+    write_rejects,
+)  # fmt: skip
 from catalog.cli.common import archive_option, dry_run_option, json_option, print_json, progress, say_waiting
 from catalog.rules.counting import counted
 
@@ -15,13 +26,6 @@ if TYPE_CHECKING:
     from catalog.intake.proposals import CardFile
     from catalog.store.archive import Archive
 
-_FILE = click.argument("file", type=click.Path(path_type=Path))
-_ENCODING = click.option("--encoding", metavar="NAME", help="The encoding of a text file, where it cannot be told.")
-_SHEET = click.option("--sheet", metavar="NAME", help="The worksheet, where a workbook has several.")
-_MAPPING = click.option(
-    "--mapping", type=click.Path(path_type=Path), help="The mapping file; otherwise FILE's own name ending in .toml."
-)
-
 
 @click.group(short_help="Read in an old card index.")
 def cards() -> None:
@@ -29,10 +33,10 @@ def cards() -> None:
 
 
 @cards.command()
-@_FILE
-@_ENCODING
-@_SHEET
-@click.option("--to", type=click.Path(path_type=Path), help="Where to write the mapping; otherwise beside FILE.")
+@file_argument
+@encoding_option
+@sheet_option
+@to_option
 @archive_option
 def guess(archive: Archive, *, file: Path, encoding: str | None, sheet: str | None, to: Path | None) -> int:
     """
@@ -52,21 +56,17 @@ def guess(archive: Archive, *, file: Path, encoding: str | None, sheet: str | No
         known = read_known(connection)
     mapping, questions = guess_mapping(table, known)
     write_mapping(target, mapping, questions)
-    for heading, use in mapping.columns.items():
-        click.echo(f"{heading!r} is {use.field}")
-    for question in questions:
-        click.echo(f"? {question}")
-    click.echo(f"Wrote {target}. Look it over, then: tiebeam cards rehearse {file}")
+    say_guessed(target, mapping.columns, questions, f"tiebeam cards rehearse {file}")
     return 1 if questions else 0
 
 
 @cards.command()
-@_FILE
-@_MAPPING
-@_ENCODING
-@_SHEET
-@click.option("--rejects", type=click.Path(path_type=Path), help="Where to write the rows that cannot be read.")
-@click.option("--all", "show_all", is_flag=True, help="Show every row, not only those to look at.")
+@file_argument
+@mapping_option
+@encoding_option
+@sheet_option
+@rejects_option
+@all_option
 @archive_option
 @json_option
 def rehearse(
@@ -88,11 +88,11 @@ def rehearse(
 
 
 @cards.command()
-@_FILE
-@_MAPPING
-@_ENCODING
-@_SHEET
-@click.option("--rejects", type=click.Path(path_type=Path), help="Where to write the rows that cannot be read.")
+@file_argument
+@mapping_option
+@encoding_option
+@sheet_option
+@rejects_option
 @click.option("--edited", is_flag=True, help="FILE is the index read before, although most of its rows differ.")
 @archive_option
 @json_option
@@ -137,18 +137,11 @@ def _read(archive: Archive, file: Path, mapping: Path | None, encoding: str | No
 
 
 def _write_rejects(card_file: CardFile, file: Path, rejects: Path | None) -> None:
-    """Write the rows that no sheet can be made of, each with its reasons, to a file that is not there yet."""
-    if not card_file.unreadable:
-        return
-    from catalog.errors import IntakeError
-    from catalog.intake.cards import unreadable_rows_csv
-
-    target = rejects or file.with_name(f"{file.stem} not read.csv")
-    try:
-        target.write_text(unreadable_rows_csv(card_file.unreadable, card_file.headings), "utf-8-sig", newline="")
-    except OSError as exc:
-        raise IntakeError(f"{target} cannot be written: {exc.strerror or exc}. Name another with --rejects.") from exc
-    click.echo(f"{len(card_file.unreadable)} rows cannot be read; they are in {target}, with the reasons.", err=True)
+    """Write the rows that no sheet can be made of, each with its reasons, to a file of their own."""
+    target = write_rejects(card_file.unreadable, card_file.headings, file, rejects)
+    if target is not None:
+        said = counted(len(card_file.unreadable), "row")
+        click.echo(f"{said} cannot be read; see {target}, with the reasons.", err=True)
 
 
 def _report(card_file: CardFile, plan: CardPlan, *, as_json: bool, show_all: bool, done: bool) -> int:

@@ -14,7 +14,7 @@ from typing import Any, Final
 import pyvips  # type: ignore[import-untyped]
 
 from catalog.errors import ToneStepError
-from catalog.imaging.tone_steps import TURNING, ToneStep
+from catalog.imaging.tone_steps import ToneStep
 
 # TIFF 6.0, tag 274: what brings the picture as stored to how it is seen; the turn first, then the mirroring.
 TURNS: Final = {
@@ -57,11 +57,6 @@ def keeps_rows(steps: Sequence[ToneStep]) -> bool:
         (step.kind == "orient" and step["orientation"] > 2) or (step.kind == "straighten" and step["angle_deg"])
         for step in steps
     )
-
-
-def turning_steps(steps: Sequence[ToneStep]) -> tuple[ToneStep, ...]:
-    """Return those of the steps that turn or cut, in their order."""
-    return tuple(step for step in steps if step.kind in TURNING)
 
 
 def straightened(image: Any, angle_deg: float) -> Any:

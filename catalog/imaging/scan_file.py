@@ -86,11 +86,3 @@ class ScanFile:
     pages: tuple[ScanPage, ...] = ()
     damage: str | None = None
     notes: tuple[str, ...] = ()
-
-    @property
-    def colour_words(self) -> str | None:
-        """Return colour and extra channels in words: ``grey + 1 extra channel``."""
-        if not self.extra_channels:
-            return self.colour
-        plural = "" if self.extra_channels == 1 else "s"
-        return f"{self.colour} + {self.extra_channels} extra channel{plural}"

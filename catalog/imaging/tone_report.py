@@ -121,12 +121,6 @@ def print_lightness(picture_l: Tones, *, white_l: float, black_l: float) -> Tone
     return lightness_of_luminance(black + (white - black) * luminance_of_lightness(picture_l))
 
 
-def picture_lightness(print_l: float, *, white_l: float, black_l: float) -> float:
-    """Return the picture L* that becomes ``print_l`` on a paper: the reverse of ``print_lightness``."""
-    black, white = luminance_of_lightness(black_l), luminance_of_lightness(white_l)
-    return lightness_of_luminance((luminance_of_lightness(print_l) - black) / (white - black))
-
-
 def report_tones(count: ToneCount, *, white_l: float = 100.0, black_l: float = 0.0) -> ToneReport:
     """
     Return where the counted tones lie on a paper; without one, white is L* 100 and black L* 0.

@@ -80,11 +80,6 @@ def lightness_of_reflection_density(density: Tones) -> Tones:
     return lightness_of_luminance(transmittance_of_density(density))
 
 
-def reflection_density_of_lightness(lightness: Tones) -> Tones:
-    """Return the reflection density of an L*; L* 0 is an infinite density."""
-    return density_of_transmittance(luminance_of_lightness(lightness))
-
-
 @dataclass(frozen=True, slots=True)
 class Coding:
     """How linear light is written as a code: both as shares, 0 to 1, and not clipped to them."""

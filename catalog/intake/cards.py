@@ -22,9 +22,9 @@ from catalog.intake.cells import (
     split_number,
     split_values,
 )
-from catalog.intake.headings import lay_out
+from catalog.intake.fields import FIELD_OF
 from catalog.intake.known import Gazetteer, Known
-from catalog.intake.mapping import CardMapping, ColumnUse, number_matcher
+from catalog.intake.mapping import CardMapping, number_matcher
 from catalog.intake.proposals import (
     Card,
     CardFile,
@@ -36,7 +36,8 @@ from catalog.intake.proposals import (
     UnreadableRow,
 )
 from catalog.intake.subjects import Said, SubjectReader
-from catalog.intake.tables import CellDate, Raw, Table, column_letter, read_table
+from catalog.intake.table_mapping import ColumnUse
+from catalog.intake.tables import CellDate, Raw, Table, column_letter
 from catalog.intake.when import Dated, DateReader
 from catalog.rules.doubt import POSSIBLE
 from catalog.rules.folding import fold
@@ -68,13 +69,7 @@ def read_card_file(
         EncodingUnsureError, IntakeError: as ``read_table`` and ``read_cards``.
     """
     with uncollected():
-        table = read_table(
-            path,
-            encoding=encoding or mapping.encoding,
-            delimiter=mapping.delimiter,
-            sheet=sheet or mapping.sheet,
-        )
-        return read_cards(table, mapping, known)
+        return read_cards(mapping.read_table(path, encoding=encoding, sheet=sheet), mapping, known)
 
 
 def read_cards(table: Table, mapping: CardMapping, known: Known | None = None) -> CardFile:
@@ -84,13 +79,7 @@ def read_cards(table: Table, mapping: CardMapping, known: Known | None = None) -
     Raises:
         IntakeError: the table has no headings that the mapping could be laid on.
     """
-    layout = lay_out(
-        table,
-        heading_row=mapping.heading_row,
-        known_headings=frozenset(mapping.columns),
-        number_columns=mapping.headings("number"),
-        carried_columns=mapping.carried_headings(),
-    )
+    layout = mapping.lay_out(table, FIELD_OF)
     reader = _CardReader(layout.headings, mapping, known or Known())
     carried = frozenset(place for place, use in enumerate(reader.uses) if use.carry)
     cards: list[Card] = []

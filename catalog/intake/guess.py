@@ -13,8 +13,9 @@ from catalog.intake.cells import read_lens, split_doubt
 from catalog.intake.fields import FIELD_OF, NAMED
 from catalog.intake.headings import Layout, lay_out
 from catalog.intake.known import Gazetteer, Known
-from catalog.intake.mapping import CardMapping, ColumnUse
+from catalog.intake.mapping import CardMapping
 from catalog.intake.proposals import CardFile
+from catalog.intake.table_mapping import ColumnUse
 from catalog.intake.tables import CellDate, Table
 from catalog.rules.compass import parse_elevation
 from catalog.rules.counting import counted

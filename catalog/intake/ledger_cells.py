@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from catalog.intake.ledger_mapping import LedgerMapping
 from catalog.intake.ledger_names import NOTHING, AskError, LedgerNames
 from catalog.intake.ledger_rows import NO_DATE, Who
-from catalog.intake.mapping import ColumnUse
 from catalog.intake.proposals import CardNote, Doubt, Trouble
+from catalog.intake.table_mapping import ColumnUse
 from catalog.intake.tables import Raw, column_letter
 from catalog.intake.when import Dated, DateReader
 from catalog.rules.folding import fold

@@ -12,9 +12,9 @@ from catalog.intake.blocks import DITTO_MARKS
 from catalog.intake.headings import Layout, lay_out
 from catalog.intake.ledger_fields import DATES, FIELD_OF, HAPPENING, NAMED, NOT_BESIDE_WHAT, PERSONS, WHATS
 from catalog.intake.ledger_mapping import LedgerMapping
-from catalog.intake.mapping import ColumnUse
 from catalog.intake.old_ledgers import read_ledger_rows
 from catalog.intake.proposals import UnreadableRow
+from catalog.intake.table_mapping import ColumnUse
 from catalog.intake.tables import Table
 from catalog.rules.folding import fold
 from catalog.rules.print_numbers import parse_number

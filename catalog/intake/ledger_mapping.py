@@ -19,13 +19,13 @@ from catalog.intake.ledger_fields import (
     WHATS,
 )
 from catalog.intake.mapping import (
-    ColumnUse,
     MappingParser,
     column_item,
     parse_toml,
     read_mapping_text,
 )
 from catalog.intake.mapping_files import add_columns, add_table, begin_document
+from catalog.intake.table_mapping import ColumnUse, TableMapping
 from catalog.rules.folding import fold
 from catalog.rules.money import parse_money
 from catalog.rules.print_numbers import parse_number
@@ -34,7 +34,7 @@ GUESS = "tiebeam prints guess FILE"
 
 
 @dataclass(frozen=True, slots=True)
-class LedgerMapping:
+class LedgerMapping(TableMapping):
     """
     How an old ledger is to be read. Whatever is not stated keeps its default; folded words are the keys of tables.
 
@@ -43,15 +43,6 @@ class LedgerMapping:
     means, by reference or name (itself: a person to be added); the empty word stands for a buyer who was not named.
     """
 
-    columns: Mapping[str, ColumnUse]
-    encoding: str | None = None
-    delimiter: str | None = None
-    sheet: str | None = None
-    heading_row: int | None = None
-    century: int | None = None
-    day_order: str | None = None
-    date_readings: Mapping[str, str] = field(default_factory=dict)
-    """EDTF for words that mean several dates; ``""`` keeps the words and no date."""
     currency: str | None = None
     """The currency of amounts that name none; unset, each is asked about."""
     money_readings: Mapping[str, str] = field(default_factory=dict)
@@ -69,14 +60,6 @@ class LedgerMapping:
     def is_by_happening(self) -> bool:
         """Whether a row tells of one happening, and several rows may tell of one print."""
         return bool(self.headings("what"))
-
-    def headings(self, *fields: str) -> frozenset[str]:
-        """Return the headings of the columns that hold one of ``fields``."""
-        return frozenset(heading for heading, use in self.columns.items() if use.field in fields)
-
-    def carried_headings(self) -> frozenset[str]:
-        """Return the headings of the columns whose values are carried down."""
-        return frozenset(heading for heading, use in self.columns.items() if use.carry)
 
 
 def read_ledger_mapping(path: Path) -> LedgerMapping:
@@ -104,21 +87,11 @@ class _LedgerParser(MappingParser):
         self._unknown(document, known, "the mapping file")
         if document.get("version", 1) != 1:
             self._faults.append("version: this program knows version 1 only.")
-        file, dates, money = (self._table(document, key) for key in ("file", "dates", "money"))
-        self._unknown(file, {"encoding", "delimiter", "sheet", "heading_row"}, "[file]")
-        self._unknown(dates, {"century", "day_order", "readings"}, "[dates]")
+        of_table, money = self._of_table(document), self._table(document, "money")
         self._unknown(money, {"currency", "readings"}, "[money]")
-        columns = self._columns(document)
-        self._refuse_beside_what(columns)
+        self._refuse_beside_what(of_table["columns"])
         return LedgerMapping(
-            columns=columns,
-            encoding=self._text(file, "encoding"),
-            delimiter=self._text(file, "delimiter"),
-            sheet=self._text(file, "sheet"),
-            heading_row=self._whole(file, "heading_row", 1, 1_048_576),
-            century=self._century(dates),
-            day_order=self._choice(dates, "day_order", ("dmy", "mdy")),
-            date_readings=self._dates(dates),
+            **of_table,
             currency=self._currency(money),
             money_readings=self._money(money),
             editions=self._words(document, "editions", r"[EMVS][1-9]\d*|", 'a reference (E1, M2, V3, S4) or ""'),

@@ -12,6 +12,7 @@ from typing import Any
 from catalog.errors import IntakeError
 from catalog.intake.fields import FIELDS
 from catalog.intake.mapping_files import add_columns, add_table, begin_document, write_mapping_text
+from catalog.intake.table_mapping import ColumnUse, TableMapping
 from catalog.rules.compass import COMPASS
 from catalog.rules.folding import fold
 from catalog.rules.vocabulary import FATES, MEDIUMS, PARTS
@@ -70,36 +71,15 @@ _NUMBER_PARTS = {"#*": r"\d+", "@*": r"[^\W\d_]+", "#": r"\d", "@": r"[^\W\d_]"}
 
 
 @dataclass(frozen=True, slots=True)
-class ColumnUse:
+class CardMapping(TableMapping):
     """
-    What one column is. ``carry`` repeats its value down a block; ``scheme`` names the series of its numbers.
-    """
-
-    field: str
-    carry: bool = False
-    scheme: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class CardMapping:
-    """
-    How a card index is to be read. Whatever is not stated keeps its default.
+    How a card index is to be read.
 
     ``places`` and ``buildings`` settle what a written name means: a reference, another name (with what it
     lies in behind a comma, to tell two of one name apart), or nothing (``""``) for a name that is to stay
-    words. ``century`` is that of two-digit years (1900).
+    words.
     """
 
-    columns: Mapping[str, ColumnUse]
-    encoding: str | None = None
-    delimiter: str | None = None
-    sheet: str | None = None
-    heading_row: int | None = None
-    century: int | None = None
-    day_order: str | None = None
-    """``dmy`` or ``mdy`` for dates like 10/12/1979; unset, each is asked about."""
-    date_readings: Mapping[str, str] = field(default_factory=dict)
-    """EDTF for words that mean several dates, settled by the person."""
     number_scheme: str = ""
     number_patterns: tuple[str, ...] = ()
     separators: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: DEFAULT_SEPARATORS)
@@ -112,14 +92,6 @@ class CardMapping:
     buildings: Mapping[str, str] = field(default_factory=dict)
     text: str = ""
     """The mapping file itself, to be kept with what was read by it."""
-
-    def headings(self, *fields: str) -> frozenset[str]:
-        """Return the headings of the columns that hold one of ``fields``."""
-        return frozenset(heading for heading, use in self.columns.items() if use.field in fields)
-
-    def carried_headings(self) -> frozenset[str]:
-        """Return the headings of the columns whose values are carried down."""
-        return frozenset(heading for heading, use in self.columns.items() if use.carry)
 
 
 def read_mapping(path: Path) -> CardMapping:
@@ -182,6 +154,22 @@ class MappingParser:
     def __init__(self, faults: list[str]) -> None:
         self._faults = faults
 
+    def _of_table(self, document: dict[str, Any]) -> dict[str, Any]:
+        """Return the fields of a ``TableMapping``."""
+        file, dates = self._table(document, "file"), self._table(document, "dates")
+        self._unknown(file, {"encoding", "delimiter", "sheet", "heading_row"}, "[file]")
+        self._unknown(dates, {"century", "day_order", "readings"}, "[dates]")
+        return {
+            "columns": self._columns(document),
+            "encoding": self._text(file, "encoding"),
+            "delimiter": self._text(file, "delimiter"),
+            "sheet": self._text(file, "sheet"),
+            "heading_row": self._whole(file, "heading_row", 1, 1_048_576),
+            "century": self._century(dates),
+            "day_order": self._choice(dates, "day_order", ("dmy", "mdy")),
+            "date_readings": self._dates(dates),
+        }
+
     def parse(self, document: dict[str, Any]) -> CardMapping:
         """Return the mapping; the faults were collected."""
         known = {
@@ -191,21 +179,11 @@ class MappingParser:
         self._unknown(document, known, "the mapping file")
         if document.get("version", 1) != 1:
             self._faults.append("version: this program knows version 1 only.")
-        file, dates = self._table(document, "file"), self._table(document, "dates")
         numbers, shutter = self._table(document, "numbers"), self._table(document, "shutter")
-        self._unknown(file, {"encoding", "delimiter", "sheet", "heading_row"}, "[file]")
-        self._unknown(dates, {"century", "day_order", "readings"}, "[dates]")
         self._unknown(numbers, {"scheme", "patterns"}, "[numbers]")
         self._unknown(shutter, {"bare"}, "[shutter]")
         return CardMapping(
-            columns=self._columns(document),
-            encoding=self._text(file, "encoding"),
-            delimiter=self._text(file, "delimiter"),
-            sheet=self._text(file, "sheet"),
-            heading_row=self._whole(file, "heading_row", 1, 1_048_576),
-            century=self._century(dates),
-            day_order=self._choice(dates, "day_order", ("dmy", "mdy")),
-            date_readings=self._dates(dates),
+            **self._of_table(document),
             number_scheme=self._text(numbers, "scheme") or "",
             number_patterns=self._texts(numbers, "patterns"),
             separators=self._separators(document),

@@ -12,7 +12,7 @@ from pathlib import Path
 from catalog.intake.blocks import ResolvedRow, resolve_blocks
 from catalog.intake.bulk import uncollected
 from catalog.intake.cards import row_digest
-from catalog.intake.headings import Layout, lay_out
+from catalog.intake.headings import Layout
 from catalog.intake.ledger_cells import CellReader, Draft
 from catalog.intake.ledger_events import EventReader, in_order
 from catalog.intake.ledger_fields import FIELD_OF
@@ -22,7 +22,7 @@ from catalog.intake.ledger_names import Target
 from catalog.intake.ledger_places import PlaceReader
 from catalog.intake.ledger_rows import OldLedger, OldPrint
 from catalog.intake.proposals import Carried, UnreadableRow
-from catalog.intake.tables import Raw, Table, read_table
+from catalog.intake.tables import Raw, Table
 from catalog.rules.folding import fold
 from catalog.rules.privacy import PrivateWords
 
@@ -45,10 +45,7 @@ def read_old_ledger(
         EncodingUnsureError, IntakeError: as ``read_table`` and ``read_ledger_rows``.
     """
     with uncollected():
-        table = read_table(
-            path, encoding=encoding or mapping.encoding, delimiter=mapping.delimiter, sheet=sheet or mapping.sheet
-        )
-        return read_ledger_rows(table, mapping, connection)
+        return read_ledger_rows(mapping.read_table(path, encoding=encoding, sheet=sheet), mapping, connection)
 
 
 def read_ledger_rows(table: Table, mapping: LedgerMapping, connection: sqlite3.Connection) -> OldLedger:
@@ -58,14 +55,7 @@ def read_ledger_rows(table: Table, mapping: LedgerMapping, connection: sqlite3.C
     Raises:
         IntakeError: the table has no headings that the mapping could be laid on.
     """
-    layout = lay_out(
-        table,
-        heading_row=mapping.heading_row,
-        known_headings=frozenset(mapping.columns),
-        number_columns=mapping.headings("number"),
-        carried_columns=mapping.carried_headings(),
-        words=FIELD_OF,
-    )
+    layout = mapping.lay_out(table, FIELD_OF)
     reader = RowReader(layout, mapping, connection)
     prints: list[OldPrint] = []
     unreadable: list[UnreadableRow] = []

@@ -29,9 +29,6 @@ def _theme(name: str, colours: dict[str, str], *, dark: bool) -> Theme:
 DARK = _theme("dark desk", _DARK, dark=True)
 LIGHT = _theme("light desk", _LIGHT, dark=False)
 
-ROLES = ("ink", "strong", "faint", "rule", "margin", "doubt", "edge", "tab")
-"""What a piece of a line may be; widgets draw themselves in these."""
-
 CSS = """
 Screen { background: $desk; color: $ink; layers: below above; }
 PlaceLine { height: 2; background: $desk; color: $faint-ink; }

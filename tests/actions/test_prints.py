@@ -224,6 +224,27 @@ def test_j16_a_print_from_a_reversed_scan_is_refused(archive):
     assert rows(archive, "SELECT count(*) FROM print_number") == [0]
 
 
+@pytest.mark.parametrize(("said", "of_this_file", "asks"), [
+    (None, True, True), (False, True, False), (None, False, False),
+])  # fmt: skip
+def test_j16_a_print_from_a_scan_that_seems_reversed_waits_for_an_answer(archive, said, of_this_file, asks):
+    edition = an_edition(archive)
+    scan = a_scan_of(archive, edition.sheet_id, is_reversed=said)
+    raw(archive).execute(
+        "INSERT INTO scan_reading (scan_id, sha256, measured_at, program, is_reversed, readings)"
+        " VALUES (?, ?, '2026-11-25T09:30:00Z', 'tiebeam', 1, '{}')",
+        (scan, ("a" if of_this_file else "b") * 64),  # of other bytes: read before the file was changed
+    )
+
+    if asks:
+        with pytest.raises(RefusedError, match=f"tiebeam scans correct C{scan} --reversed, or --not-reversed"):
+            pull(archive, edition.run_id, scan_id=scan)
+    else:
+        pull(archive, edition.run_id, scan_id=scan)
+
+    assert rows(archive, "SELECT count(*) FROM print_number") == [0 if asks else 1]
+
+
 def test_another_sheet_of_the_same_view_asks_first(archive):
     edition = an_edition(archive)
     other = a_sheet(archive, "78-15")

@@ -181,7 +181,8 @@ def test_b14_of_grey_and_infrared_the_grey_is_shown(tmp_path, options, is_apart)
 
     path = a_scan(tmp_path, pixels, photometric="minisblack", extrasamples=[0], **layout, **options)
 
-    assert open_picture(path).facts.colour_words == "grey + 1 extra channel"
+    facts = open_picture(path).facts
+    assert (facts.colour, facts.extra_channels) == ("grey", 1)
     assert (pixels_of(path) == GREY).all()
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from catalog.imaging import ScanFile, is_litter, is_scan_name
+from catalog.imaging import is_litter, is_scan_name
 
 
 @pytest.mark.parametrize(
@@ -40,9 +40,3 @@ def test_what_systems_leave_on_drives_is_litter(name):
 @pytest.mark.parametrize("name", ["78-014.tif", "_78-014.tif", ".hidden.tif", "Thumbs.db.tif"])
 def test_what_a_person_keeps_is_no_litter(name):
     assert not is_litter(name)
-
-
-def test_colour_is_said_in_words():
-    assert ScanFile(kind="TIFF", size_bytes=1, colour="grey", extra_channels=1).colour_words == "grey + 1 extra channel"
-    assert ScanFile(kind="TIFF", size_bytes=1, colour="RGB", extra_channels=2).colour_words == "RGB + 2 extra channels"
-    assert ScanFile(kind="TIFF", size_bytes=1, colour="RGB", extra_channels=0).colour_words == "RGB"

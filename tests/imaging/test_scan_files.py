@@ -396,8 +396,9 @@ def test_b14_grey_and_infrared_is_grey_and_one_extra_channel(tmp_path):
         )
     )
 
-    assert (scan.colour_words, scan.channels, scan.bits, scan.damage) == (
-        "grey + 1 extra channel",
+    assert (scan.colour, scan.extra_channels, scan.channels, scan.bits, scan.damage) == (
+        "grey",
+        1,
         2,
         16,
         None,

@@ -12,12 +12,18 @@ from hypothesis import strategies as st
 from catalog.imaging.tone_report import (
     ZONES,
     ToneCount,
-    picture_lightness,
     print_lightness,
     report_tones,
 )
+from catalog.imaging.tone_scales import lightness_of_luminance, luminance_of_lightness
 
 MATT = {"white_l": 96.0, "black_l": 16.7}
+
+
+def picture_lightness(print_l: float, *, white_l: float, black_l: float) -> float:
+    """Return the picture L* that becomes ``print_l`` on a paper (CIE 15: both ways through the luminance)."""
+    black, white = luminance_of_lightness(black_l), luminance_of_lightness(white_l)
+    return float(lightness_of_luminance((luminance_of_lightness(print_l) - black) / (white - black)))
 
 
 def a_count(tones: dict[float, int], **facts: int) -> ToneCount:

@@ -67,7 +67,7 @@ REFLECTION = [
 @pytest.mark.parametrize(("density", "lightness"), REFLECTION)
 def test_a_print_density_has_its_lightness(density, lightness):
     assert scales.lightness_of_reflection_density(density) == pytest.approx(lightness, abs=5e-4)
-    assert scales.reflection_density_of_lightness(lightness) == pytest.approx(density, abs=1e-4)
+    assert scales.density_of_transmittance(scales.luminance_of_lightness(lightness)) == pytest.approx(density, abs=1e-4)
 
 
 # IEC 61966-2-1 (the formula from memory, the figures from colour-science 0.4.7), 8-bit codes.
