@@ -17,6 +17,7 @@ from catalog.cli._table_files import (
     say_guessed,
     sheet_option,
     to_option,
+    unreadable_words,
     write_rejects,
 )  # fmt: skip
 from catalog.cli.common import archive_option, dry_run_option, json_option, print_json, progress, say_waiting
@@ -167,7 +168,7 @@ def _report(ledger: OldLedger, done: LedgerRead, *, as_json: bool, show_all: boo
     for row in done.rows:
         _print_row(row, show_all=show_all, private=private, is_done=is_done)
     for unreadable in ledger.unreadable:
-        click.echo(f"row {unreadable.row}: cannot be read: {'; '.join(unreadable.reasons)}")
+        click.echo(unreadable_words(unreadable))
     _print_persons(done, private=private, is_done=is_done)
     for gone in done.gone:
         reference = format_reference("print", gone.print_id)

@@ -40,6 +40,12 @@ def say_guessed(target: Path, columns: Mapping[str, ColumnUse], questions: Itera
     click.echo(f"Wrote {target}. Look it over, then: {then}")
 
 
+def unreadable_words(row: UnreadableRow) -> str:
+    """Return a row that cannot be read as a line of a report, its number told once."""
+    reasons = (reason.removeprefix(f"row {row.row}, ") for reason in row.reasons)
+    return f"row {row.row}: cannot be read: {'; '.join(reasons)}"
+
+
 def write_rejects(
     rows: Sequence[UnreadableRow], headings: Sequence[str], file: Path, rejects: Path | None
 ) -> Path | None:

@@ -16,6 +16,7 @@ from catalog.cli._table_files import (
     say_guessed,
     sheet_option,
     to_option,
+    unreadable_words,
     write_rejects,
 )  # fmt: skip
 from catalog.cli.common import archive_option, dry_run_option, json_option, print_json, progress, say_waiting
@@ -165,7 +166,7 @@ def _report(card_file: CardFile, plan: CardPlan, *, as_json: bool, show_all: boo
     for row in plan.rows:
         _print_row(row, show_all=show_all)
     for unreadable in card_file.unreadable:
-        click.echo(f"row {unreadable.row}: cannot be read: {'; '.join(unreadable.reasons)}")
+        click.echo(unreadable_words(unreadable))
     for table, name in plan.added:
         click.echo(f"{'New' if done else 'Would add'} {table.replace('_', ' ')}: {name}")
     for gone in plan.gone:

@@ -34,7 +34,7 @@ def read_csv(
     decoded = decode(content, path, encoding)
     text = decoded.text.removeprefix("\ufeff").rstrip("\x1a\x00")  # Control-Z ended a text file under DOS
     if "\x00" in text:
-        raise IntakeError(f"{path.name}: holds NUL bytes, so it is not a text file. Export the card index again.")
+        raise IntakeError(f"{path.name}: holds NUL bytes, so it is not a text file. Export it again.")
     remarks = list(decoded.remarks)
     first, _, rest = text.partition("\n")
     if delimiter is None and (stated := re.fullmatch(r"sep=(.)\r?", first, re.IGNORECASE)):

@@ -162,7 +162,7 @@ def _read_bytes(path: Path) -> bytes:
     except ValueError as exc:  # a name that holds a NUL byte
         raise IntakeError(f"{str(path)!r}: no name a file can have.") from exc
     if not content.strip(b"\x00 \t\r\n"):
-        raise IntakeError(f"{path.name}: the file is empty. Export the card index again, or copy the file again.")
+        raise IntakeError(f"{path.name}: the file is empty. Export it again, or copy the file again.")
     for start, what in _WRONG_KINDS:
         if content.startswith(start):
             raise IntakeError(f"{path.name}: this is {what}.")

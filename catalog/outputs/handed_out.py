@@ -56,7 +56,7 @@ def check_free(path: Path, *, replace: bool) -> None:
     if os.path.lexists(path) and not replace:
         raise OutputFileError(path, "is there already; name another file, or add --replace")
     if not path.parent.is_dir():
-        raise OutputFileError(path, f"its folder {path.parent} is not there")
+        raise OutputFileError(path, f"its folder {path.parent} is not there; make it first, or name another")
 
 
 def write_files(files: Sequence[tuple[Path, Content]], *, replace: bool) -> None:

@@ -67,7 +67,7 @@ def resolve_place(connection: sqlite3.Connection, typed: str) -> tuple[int, str,
     column, value = ("edition_id", name.edition_id) if name.edition_id is not None else ("id", name.run_id)
     runs = connection.execute(f"SELECT id, limit_count, numbering FROM run WHERE {column} = ?", (value,)).fetchall()
     if not runs:
-        raise NotFoundError(f"There is no edition or run that {typed!r} names.")
+        raise NotFoundError(f"There is no edition or run that {typed!r} names. See: tiebeam editions list")
     if len(runs) > 1:
         listed = ", ".join(format_reference("run", row[0]) for row in runs)
         raise RefusedError(f"{typed!r}: the edition has a run for each size. Name one of them: {listed}.")

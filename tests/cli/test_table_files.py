@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from catalog.cli._table_files import write_rejects
+from catalog.cli._table_files import unreadable_words, write_rejects
 from catalog.errors import IntakeError
 from catalog.intake.proposals import UnreadableRow
 
@@ -19,6 +19,12 @@ def file(tmp_path: Path) -> Path:
     path = tmp_path / "cards.csv"
     path.write_text("Neg\n78-14\n", "utf-8")
     return path
+
+
+def test_a_row_that_cannot_be_read_is_numbered_once():
+    row = UnreadableRow(2, {}, ('row 2, "Title": no edition', "no sheet"))
+
+    assert unreadable_words(row) == 'row 2: cannot be read: "Title": no edition; no sheet'
 
 
 def test_nothing_left_out_writes_nothing(file):

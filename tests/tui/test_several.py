@@ -105,7 +105,7 @@ def test_what_another_wrote_on_one_of_them_meanwhile_is_asked_about(archive):
         await desk.press("enter")
         assert "box of S9: theirs" in desk.text
         assert stored(archive, "SELECT box FROM sheet WHERE id = 8") == ("3",)
-        await desk.press("enter")
+        await desk.press("down", "enter")
 
     browsed(archive, drive)
     assert stored(archive, "SELECT count(*) FROM sheet WHERE box = 'new'") == (2,)

@@ -467,9 +467,10 @@ def test_both_values_are_shown_when_another_wrote_meanwhile_and_yours_is_written
         await desk.press("enter")
 
         assert "filter: orange (it was nothing)" in desk.text
-        assert "▸ write yours over it: red" in desk.text
+        assert "▸ leave theirs" in desk.text
+        assert "  write yours over it: red" in desk.text
         assert stored(archive, "SELECT filter FROM sheet WHERE id = 8") == ("orange",)
-        await desk.press("enter")
+        await desk.press("down", "enter")
 
     browsed(archive, drive, at="S8")
     assert stored(archive, "SELECT filter FROM sheet WHERE id = 8") == ("red",)
@@ -481,7 +482,7 @@ def test_theirs_can_be_left_and_yours_is_offered_again(archive):
         await open_field(desk, "filter")
         await desk.type("red")
         correct_sheet(archive, 8, filter="orange")
-        await desk.press("enter", "down", "enter")
+        await desk.press("enter", "enter")
 
         assert "orange" in desk.line_with("filter  ")
         assert "Theirs was left as it is." in desk.lines[-1]
@@ -498,7 +499,7 @@ def test_a_second_change_while_one_is_asked_is_asked_about_as_well(archive):
         correct_sheet(archive, 8, filter="orange")
         await desk.press("enter")
         correct_sheet(archive, 8, filter="green")
-        await desk.press("enter")
+        await desk.press("down", "enter")
         assert "filter: green (it was orange)" in desk.text
         assert stored(archive, "SELECT filter FROM sheet WHERE id = 8") == ("green",)
 

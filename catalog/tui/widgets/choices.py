@@ -65,7 +65,8 @@ def choices_of(refusal: CatalogError, text: str, now: WrittenField) -> Choices |
         was = refusal.opened or "nothing"
         asked = f"Another tiebeam wrote here meanwhile.\n{refusal.label}: {refusal.now or 'nothing'} (it was {was})"
         mine = Choice(f"write yours over it: {text or 'nothing'}", now=now)
-        return Choices(asked, (mine, Choice("leave theirs", now=now, leaves=True)))
+        # Theirs first: two quick Enters are not to write over what nobody here has read.
+        return Choices(asked, (Choice("leave theirs", now=now, leaves=True), mine))
     if isinstance(refusal, SeveralRefusedError):
         return _several(refusal)
     return None
